@@ -292,10 +292,19 @@ _SYNTAX = (
 )
 
 
-def _no_colon(line: int, lines: list[str]) -> int | None:
-    """The index of the line above this one, where its key lost the colon: YAML then stumbles only at the next one."""
+_NO_COLON = re.compile(r"(\s*)([A-Za-z_]\w*)(?=\s|:\S|$)(?!.*:(?:\s|$)):?\s*(.*?)\s*$")
+"""A line whose key has no `: ` after it: its indent, its key and the rest."""
+
+
+def _lost_colon(line: int, file: str, lines: list[str]) -> Problem | None:
+    """The nearest line above this one where a key lost its colon: YAML then stumbles only at the next key."""
     before = next((n for n in range(min(line, len(lines)) - 1, -1, -1) if (text := lines[n].strip()) and not text.startswith("#")), None)
-    return before if before is not None and re.match(r"\s*[A-Za-z_]\w*(?=\s|:\S|$)(?!.*:(\s|$))", lines[before]) else None
+    found = _NO_COLON.match(lines[before].partition(" #")[0]) if before is not None else None
+    if before is None or found is None:
+        return None
+    indent, key, rest = found.groups()
+    fix = f"write `{key}: {rest}`" if rest else f"write `{key}:`, and its value behind it if it has one"
+    return Problem(Place(file, before + 1, len(indent) + 1), "yaml-syntax", "this line has no `: ` after its key", fix, line_of(lines, before + 1))
 
 
 def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) -> Problem:
@@ -309,10 +318,8 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
     )
     if mark is None:
         return Problem(Place(file), "yaml-syntax", message, fix)
-    if ("expected key" in said or "mapping values" in said or "expected ':'" in said) and (without := _no_colon(mark.line, lines)) is not None:
-        found = re.match(r"\s*(\w+):?\s*(.*?)\s*$", lines[without].partition(" #")[0])
-        key, rest = found.groups() if found is not None else ("key", "value")
-        return Problem(Place(file, without + 1, len(lines[without]) - len(lines[without].lstrip()) + 1), "yaml-syntax", "this line has no `: ` after its key", f"write `{key}: {rest}`" if rest else f"write `{key}:`, and its value behind it if it has one", line_of(lines, without + 1))
+    if any(word in said for word in ("expected key", "mapping values", "expected ':'")) and (lost := _lost_colon(mark.line, file, lines)) is not None:
+        return lost
     number = min(mark.line + 1, max(len(lines), 1))
     column = mark.column + 1 if number == mark.line + 1 else 1
     return Problem(Place(file, number, column), "yaml-syntax", message, fix, line_of(lines, number))
