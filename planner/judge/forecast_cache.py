@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import asdict, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,34 +28,43 @@ def forecast_kept(kept: Kept | None, start: Start, doses: Sequence[Dose], change
     if kept is not None and (found := forecast_from(kept.find("forecast", MODEL, inputs))) is not None:
         return found
     from planner.science.cycle.forecast import forecast_cycle
-    from planner.science.cycle.weigh import condition
-
-    if kept is None:
-        return forecast_cycle(*inputs)
 
     def weigh(*given: Any, **more: Any) -> Posterior:
-        return weigh_kept(kept, condition, *given, **more)
+        return weigh_kept(kept, *given, **more)
 
     made = forecast_cycle(*inputs, weigh=weigh)
-    kept.keep("forecast", MODEL, inputs, asdict(made))
+    if kept is not None:
+        kept.keep("forecast", MODEL, inputs, asdict(made))
     return made
 
 
-def weigh_kept(kept: Kept, condition: Any, start: Start, doses: Sequence[Dose], changes: Sequence[Change], readings: Sequence[KitReading], *,
+def weigh_kept(kept: Kept | None, start: Start, doses: Sequence[Dose], changes: Sequence[Change], readings: Sequence[KitReading], *,
                loads: Sequence[Load], count: int) -> Posterior:
     """`condition` of these arguments. What was put in after the last reading has no part in it."""
+    from planner.science.cycle.prior import members_from_z
     from planner.science.cycle.weigh import CONDITIONING_STEP_D
 
     end = max((CONDITIONING_STEP_D, *(r.t_d for r in readings)))
-    put_in = tuple(tuple(x for x in events if x.t_d <= end) for events in (doses, changes, loads))
+    put_in = tuple(x for x in doses if x.t_d <= end), tuple(x for x in changes if x.t_d <= end), tuple(x for x in loads if x.t_d <= end)
     # No reading knows on what day a seed comes that is still to come.
     known = replace(start.until(end), later_seeds=tuple(s if s.t_d <= end else replace(s, t_d=math.inf) for s in start.later_seeds))
     inputs = (known, put_in, tuple(readings), count)
-    found = belief_from(start, count, kept.find("belief", MODEL, inputs))
+    found = None if kept is None else belief_from(start, count, kept.find("belief", MODEL, inputs))
     if found is None:
-        found = condition(start, doses, changes, readings, loads=loads, count=count)
-        kept.keep("belief", MODEL, inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "unexplained": found.unexplained, "mistakes": found.mistakes})
+        made = condition_once(*inputs)
+        found = replace(made, members=members_from_z(start, made.z))
+        if kept is not None:
+            kept.keep("belief", MODEL, inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "unexplained": found.unexplained, "mistakes": found.mistakes})
     return found
+
+
+@lru_cache(maxsize=4)
+def condition_once(known: Start, put_in: tuple[tuple[Dose, ...], tuple[Change, ...], tuple[Load, ...]], readings: tuple[KitReading, ...], count: int) -> Posterior:
+    """`condition`, which the evening of a test and the days after it ask the same thing."""
+    from planner.science.cycle.weigh import condition
+
+    doses, changes, loads = put_in
+    return condition(known, doses, changes, readings, loads=loads, count=count)
 
 
 def forecast_from(data: Any) -> CycleForecast | None:

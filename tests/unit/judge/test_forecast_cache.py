@@ -16,6 +16,7 @@ from planner.files.kept import Kept
 from planner.files.tank import Tank, read_tank
 from planner.judge.cycle_expected import forecast_untested
 from planner.judge.facts import zone_of
+from planner.judge.forecast_cache import condition_once
 from planner.plan.make import make_plan
 from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.show.json.plan_document import plan_document
@@ -55,6 +56,13 @@ def text_of(plan: Plan) -> str:
 
 
 def planned(day: int, kept: Kept | None, read: Journal | None = None) -> str:
+    """The plan of a program that has just been started."""
+    condition_once.cache_clear()
+    return planned_on(day, kept, read)
+
+
+def planned_on(day: int, kept: Kept | None = None, read: Journal | None = None) -> str:
+    """The plan of a program that runs on."""
     forecast_untested.cache_clear()
     return text_of(make_plan(tank(), read or journal(), RULES, BEGIN + timedelta(days=day), kept=kept))
 
@@ -92,6 +100,14 @@ def test_the_next_morning_weighs_nothing_again(tmp_path: Path, rounds: list[int]
     assert morning == planned(13, None)
 
 
+def test_a_program_that_runs_on_weighs_nothing_again_the_next_morning(rounds: list[int]) -> None:
+    planned(12, None)
+    rounds.clear()
+    morning = planned_on(13)
+    assert not rounds
+    assert morning == planned(13, None)
+
+
 def test_a_dose_after_the_last_reading_weighs_nothing_again(tmp_path: Path, rounds: list[int]) -> None:
     planned(12, Kept(tmp_path))
     rounds.clear()
@@ -125,5 +141,6 @@ def test_plans_with_and_without_are_equal(tmp_path_factory: pytest.TempPathFacto
     texts = []
     for on, kept in ((day - 1, Kept(place)), (day, None), (day, Kept(place)), (day, Kept(place))):
         forecast_untested.cache_clear()
+        condition_once.cache_clear()
         texts.append(text_of(make_plan(tank(rock), read, RULES, BEGIN + timedelta(days=on), kept=kept)))
     assert texts[1] == texts[2] == texts[3]
