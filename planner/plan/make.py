@@ -173,7 +173,7 @@ def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, int, int, int, 
 
     def key(task: Task) -> tuple[date, int, int, int, int, int]:
         kind, rank = order[task.phase]
-        return (task.date or date.max, kind, alarm_place(task, alerts.get(task.phase))[0], rank, place[task.key], task.occurrence)
+        return (task.date or date.max, kind, alarm_place(task, alerts.get(task.phase))[0], rank, -1 if task.leads else place[task.key], task.occurrence)
 
     return key
 

@@ -39,11 +39,11 @@ def place_of(rule: TaskRule | None) -> Place:
 
 def alarm_place(task: Task, alert: AlertRule | None) -> tuple[int, int, bool, bool]:
     """Among the jobs of alarms: help for all of them comes first, then the tests beside it, then what only tells that one is over; in each
-    the gravest first, and among those for people somebody who is hurt. A test that is all an alarm asks for counts as its help. The
-    same for every job of no alarm."""
+    the gravest first, and among those for people somebody who is hurt. A test that is all an alarm asks for counts as its help, and so does one that
+    decides on its change. The same for every job of no alarm."""
     if alert is None:
         return 0, 0, False, False
-    beside = task.role == "test" and any(t.role == "remedy" for t in alert.tasks)
+    beside = task.role == "test" and not task.leads and any(t.role == "remedy" for t in alert.tasks)
     return (2 if task.role in ("step", "care") else int(beside), *alert.order)
 
 
@@ -53,7 +53,7 @@ def alarm_order(task: Task, rules: Rulebook) -> tuple[int, int, bool, bool, int,
     alert = next((a for a in rules.alerts if a.alert == task.phase), None)
     if alert is None:
         return 0, 0, False, False, 0, 0
-    in_rule = next((n for n, t in enumerate(alert.tasks) if f"{alert.alert}/{t.id}" == task.key), 0)
+    in_rule = -1 if task.leads else next((n for n, t in enumerate(alert.tasks) if f"{alert.alert}/{t.id}" == task.key), 0)
     return (*alarm_place(task, alert), hands_out_place(alert.alert, rules), in_rule)
 
 

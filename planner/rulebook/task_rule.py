@@ -68,7 +68,8 @@ class StageGuard(Written):
 
 class TextVariant(Written):
     """Other words for a task where the tank is of another kind (`only_when`), or where all animals of its stage are of these
-    `groups` of the catalogue. What is left empty stays as it is. `spared`: cautions of the task that such a tank does without."""
+    `groups` of the catalogue. What is left empty stays as it is. `spared`: cautions of the task that such a tank does without. `leads`: in these
+    words the test of an alarm comes before its change of water."""
 
     only_when: Condition | None = None
     groups: tuple[str, ...] = ()
@@ -76,6 +77,7 @@ class TextVariant(Written):
     steps: tuple[RuleLine, ...] = ()
     watch: tuple[RuleLine, ...] = ()
     spared: tuple[str, ...] = ()
+    leads: bool = False
 
     @check
     def _one_kind(self) -> None:

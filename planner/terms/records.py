@@ -317,6 +317,8 @@ class Task:
     stage: str = ""
     later: bool = False
     """Whether it waits for hours after a change of water of the same day."""
+    leads: bool = False
+    """Whether this test of an alarm comes before the change that it decides on."""
     first_day: dt.date | None = None
     """The first whole day on which it could be done, from which it is late; None where that is `due`."""
 

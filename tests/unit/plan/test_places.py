@@ -54,6 +54,13 @@ def test_a_change_that_may_save_an_animal_comes_before_the_tests_of_an_alarm_of_
     assert [j.task.id for j in as_printed(Day(plan(*tasks), tuple(Job(n, t, "open", True) for n, t in enumerate(tasks, 1))), rules)[0]] == asked
 
 
+def test_a_test_that_decides_on_the_change_comes_before_it_and_after_the_help_for_a_graver_alarm() -> None:
+    rules = rulebook()
+    asked = ["oxygen-severe/air", "ammonia-one/retest", "ammonia-one/change"]
+    tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role, leads=id == "ammonia-one/retest") for id in reversed(asked)]
+    assert [t.id for t in in_order(tasks, rules)] == asked
+
+
 def test_a_test_that_is_all_an_alarm_asks_for_waits_for_no_milder_help() -> None:
     rules = rulebook()
     tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("phosphate-high/lower", "animal-lost/test")]
