@@ -78,9 +78,9 @@ def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
         before, depth = walked(cause, seen | {task.key})
         return (before, depth + 1) if before >= mine else (mine, 0)
 
-    def key(task: Task) -> tuple[int, tuple[int, int, bool, bool, int], int]:
+    def key(task: Task) -> tuple[int, tuple[int, int, bool, bool, int], bool, int]:
         place, depth = walked(task)
-        return place, alarm_order(task, rules)[:5], depth
+        return place, alarm_order(task, rules)[:5], not task.leads, depth
 
     return sorted(tasks, key=key)  # the plan's own order where the walk has none
 
