@@ -38,7 +38,7 @@ QUESTIONS = (
     ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "ro is nearly pure water from your own reverse osmosis unit; RO water that you buy counts as distilled. Tap water carries chlorine and nutrients, so it takes more steps."),
     ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
     ("room.floor", "Floor: solid (on the ground), suspended (beams) or unknown", "unknown", "A full tank is heavy; the plan says what to ask before any water."),
-    ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),
+    ("tank.lid", "What will cover the top: yes (a lid), net or no (Enter if you do not know yet)", "", "Fish that jump need a lid or a net. Only a lid holds warmth and keeps water from evaporating."),
     ("equipment.light", "Light: its power, its PAR if you know it, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, or 120 PAR, which is the light that corals use, read with a meter."),
     ("equipment.bin", "Size of the bin for mixing salt water (Enter if you have none yet)", "", "With its unit: 60 L, 16 gal. The water is mixed in as many batches as it takes."),
     ("test_kits.ammonia.basis", "What your ammonia kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NH3-N or TAN (type N), or NH3/NH4 (type ion). Ion shows a number 1.29 times as large."),
@@ -170,7 +170,7 @@ def tell_understood(text: str) -> None:
     units, equipment = tank.units, tank.equipment
     light = equipment.light
     told = [f"{visible(tank.name)}: {summary(tank, units)}",
-            f"lid: {'not said' if tank.tank.lid is None else 'yes' if tank.tank.lid else 'no'}; floor: {tank.room.floor or 'not said'}; light: {'not said' if light is None else 'described'}; "
+            f"lid: {'not said' if tank.tank.lid is None else 'a net' if tank.tank.lid == 'net' else 'yes' if tank.tank.lid else 'no'}; floor: {tank.room.floor or 'not said'}; light: {'not said' if light is None else 'described'}; "
             f"bin: {format_amount(equipment.bin_l, 'L', units) if equipment.bin_l else 'not said'}",
             "kits: " + (", ".join(f"{name} counts {kit.basis}" + (f" in steps of {kit.step:g}" if kit.step else "") for name, kit in tank.test_kits.items() if kit.basis) or "none described"),
             "wishes: " + (", ".join(f"{w.count} x {_common_name(w.animal)}" for w in tank.wish_list) or "none yet")]

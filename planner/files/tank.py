@@ -34,7 +34,7 @@ class Glass(Part):
     waterline_cm: f.BelowRimCm | None = Field(None, alias="waterline")
     volume_l: f.TankL | None = Field(None, alias="volume")
     sump_l: f.SumpL | None = Field(None, alias="sump")
-    lid: f.YesNo | None = None
+    lid: f.Lid | None = None
 
     @check
     def _size(self) -> None:

@@ -8,7 +8,7 @@ import uuid
 from calendar import monthrange
 from collections.abc import Callable
 from datetime import date
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
 from planner.files.checked import Checked, ReadBy
@@ -121,6 +121,15 @@ def read_yes_no(given: Any) -> bool:
     if text.lower() not in _YES_NO:
         raise Refusal("not-yes-or-no", f"{text!r} is neither yes nor no", "write `yes` or `no`")
     return _YES_NO[text.lower()]
+
+
+@written(anyOf=[written_of(read_yes_no), {"type": "string", "pattern": "^ *[nN][eE][tT] *$"}])
+def read_lid(given: Any) -> Any:
+    """A net keeps animals in; warmth and water leave it as they leave an open tank."""
+    text = _text(given, "write `yes`, `net` or `no`").lower()
+    if text != "net" and text not in _YES_NO:
+        raise Refusal("not-yes-or-no", f"{text!r} is neither yes, net nor no", "write `yes` for a lid, `net` or `no`")
+    return "net" if text == "net" else _YES_NO[text]
 
 
 @written(type="string", pattern="^ *(199[0-9]|2[01][0-9]{2})-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01]) *$", examples=["2026-03-04"])
@@ -245,6 +254,7 @@ _flow = amount("flow", 1, 1_000_000, example="2000 L/h")
 _litres = amount("volume", 0.5, 100_000, example="60 L")
 
 YesNo = Annotated[bool, ReadBy(read_yes_no)]
+Lid = Annotated[bool | Literal["net"], ReadBy(read_lid)]
 PhaseName = Annotated[str, ReadBy(read_phase)]
 Day = Annotated[date, ReadBy(read_day)]
 Expiry = Annotated[date, ReadBy(read_expiry)]

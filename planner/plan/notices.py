@@ -107,7 +107,7 @@ def mixed_today(tasks: Iterable[Task], facts: Facts, rules: Rulebook) -> tuple[s
     litres, salt = told_amount(weekly_change(facts, rules, facts.on), units), weekly_salt(facts, rules, facts.on)
     if facts.tank.water.source == "ready_mixed":
         return (either(f"Have {litres} of ready-mixed water at home today, for the change tomorrow.", ""),)
-    return (either(f"Mix {litres} of salt water today{f' with {told_amount(salt, units)} of salt' if salt is not None else ''}, for the change tomorrow.", ""),)
+    return (either(f"Mix {litres} of salt water today{f' with {told_amount(salt, units)} of salt' if salt is not None else ''}, for the change tomorrow. There is nothing to tick for it. Your reserve stays as it is.", ""),)
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:

@@ -163,7 +163,7 @@ def _shop_equipment(basket: Basket) -> None:
     have = basket.tank.equipment
     need, owned = basket.figure("heater_total"), sum(have.heater_w or ())
     room, cold = basket.tank.room.temperature_c, basket.words(basket.figure("cold_room"), "°C")
-    hot = room is not None and room >= basket.rules.number("room_warmest_covered" if basket.tank.tank.lid else "room_warmest")
+    hot = room is not None and room >= basket.rules.number("room_warmest_covered" if basket.tank.tank.lid is True else "room_warmest")
     if hot:
         basket.add("cooling", note=f"the room is at {basket.words(room, '°C')}; settle which before anything else is bought",
                    unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")

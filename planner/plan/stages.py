@@ -44,7 +44,7 @@ def tank_for_stock(facts: Facts) -> TankForStock:
         depth = sand_kg(tank) * 1000 / 1.4 / (glass.length_cm * glass.width_cm)
     sand = "none" if tank.sand.kind == "none" else None
     light = tank.equipment.light.par if tank.equipment.light is not None else None
-    return TankForStock(facts.net_volume_l, glass.length_cm, glass.width_cm, glass.height_cm, sand, depth, tank.rock.mass_kg, glass.lid,
+    return TankForStock(facts.net_volume_l, glass.length_cm, glass.width_cm, glass.height_cm, sand, depth, tank.rock.mass_kg, None if glass.lid is None else bool(glass.lid),
                         tank.water.temperature_c, light, "first")
 
 

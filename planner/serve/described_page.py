@@ -27,7 +27,7 @@ KEYS: Mapping[str, tuple[str, Mapping[str, str] | str]] = {
     "rock.kind": ("Rock", {"dry": "dry", "cured": "cured", "live": "live"}), "rock.mass": ("Mass of the rock", "12 kg|26 lb"),
     "sand.kind": ("Sand", {"dry": "dry", "live": "live", "none": "none"}), "sand.mass": ("Mass of the sand", "10 kg|22 lb"),
     "water.source": ("Where the water comes from", {"ro": "RO unit", "distilled": "distilled, or RO water bought", "tap": "tap", "ready_mixed": "ready-mixed"}),
-    "water.mixed_in": ("The salt is mixed in", {"bin": "a bin", "tank": "the empty tank, the first time"}), "tank.lid": ("A lid or a net", YES_NO),
+    "water.mixed_in": ("The salt is mixed in", {"bin": "a bin", "tank": "the empty tank, the first time"}), "tank.lid": ("A lid or a net", {"yes": "a lid", "net": "a net", "no": "neither"}),
     "room.temperature": ("The coolest the room gets", "20 °C|68 °F"), "room.floor": ("Floor", {"solid": "solid, on the ground", "suspended": "on beams", "unknown": "not known"}),
     "equipment.heater": ("Power of the heater, or of each", "100 W, or [100 W, 100 W]"), "equipment.bin": ("Size of the mixing bin", "60 L|16 gal"),
     "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", YES_NO),

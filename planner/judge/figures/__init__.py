@@ -89,6 +89,7 @@ FIGURES: dict[str, Figure] = {
     "least_change": Figure(mixed_water.least_change, ("least_change_share",)),
     "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
     "salt_of_two_months": Figure(mixed_water.salt_of_two_months, WEEKLY),
+    "salt_each": Figure(mixed_water.salt_each),
     "weekly_salt": Figure(mixed_water.weekly_salt, WEEKLY),
     "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
     "ammonia_dose": Figure(cycle.ammonia_dose),

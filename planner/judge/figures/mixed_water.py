@@ -13,6 +13,7 @@ from planner.judge.weekly_change import weekly_change_percent, weekly_nitrate_ai
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
 from planner.terms.records import Amount, Quantity
+from planner.terms.units import US_GALLON_L
 
 
 @cache
@@ -49,6 +50,12 @@ def salt_figure(name: str, litres: float, facts: Facts) -> Quantity | None:
         return None
     return made(name, salt.salt_mass_g(litres, w.salinity, w.salt_per_litre_g), "g", salt.FORMULAS["salt_mass_g"],
                  finished_water=Amount(litres, "L"), target=f"{w.salinity:g} ppt", salt_per_litre_at_35=f"{w.salt_per_litre_g:g} g")
+
+
+def salt_each(facts: Facts, rules: Rulebook) -> Quantity:
+    """Salt for every ten litres or every gallon that an alarm asks for beyond the reserve; also for who buys water ready mixed and has none left."""
+    w, litres = facts.tank.water, 10.0 if facts.tank.units == "metric" else US_GALLON_L
+    return made("salt_each", salt.salt_mass_g(litres, w.salinity, w.salt_per_litre_g), "g", salt.FORMULAS["salt_mass_g"], finished_water=Amount(litres, "L"))
 
 
 def fill_l(facts: Facts) -> float:

@@ -93,7 +93,7 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 def _open_fraction(facts: Facts) -> float:
-    return 0.2 if facts.tank.tank.lid else 1.0
+    return 0.2 if facts.tank.tank.lid is True else 1.0  # a net lets everything through but the animals
 
 
 def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:

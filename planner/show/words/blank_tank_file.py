@@ -52,7 +52,7 @@ SECTIONS = (
         Field("length", "along the front", "80 cm"), Field("width", "front to back", "45 cm"), Field("height", "floor to rim", "45 cm"),
         Field("volume", "what the box holds, instead of the three measures", "160 L"), Field("glass", "thickness of the panes (taken as 10 mm)", "8 mm"),
         Field("waterline", "from the rim down to the water (taken as 3 cm)", "3 cm"), Field("sump", "water in the sump when everything runs", "30 L"),
-        Field("lid", "yes or no: a lid halves what evaporates and keeps jumpers in", "yes"))),
+        Field("lid", "yes, net or no: both keep jumpers in; only a lid (yes) holds warmth and water", "yes"))),
     Section("rock", "the reef's skeleton and the home of its filter bacteria", (
         Field("kind", "live (wet, from the sea), cured (live, but already clean) or dry", "dry"), Field("mass", "all of it", "12 kg"),
         Field("cured_in", "live rock only: tank or bin", "bin"))),
