@@ -175,7 +175,7 @@ class Room:
                 if self.luck.random() < 0.6:
                     display.seed(self.luck.uniform(0.01, 0.15))
             case "quarantine", "prove-1" | "prove-2" | "feed" | "keep-alive":
-                quarantine.dose_ammonia(1.0 * quarantine.full)
+                quarantine.dose_ammonia((2.0 if name == "feed" else 1.0) * quarantine.full)
             case "heat" | "heat-severe" | "warm" | "start-up", "cool":
                 display.heater_state, display.room = "works", min(display.room, 24.0)
                 display.y[TEMP] -= min(2.0, max(0.0, display.temperature - 26.0))

@@ -101,6 +101,7 @@ FIGURES: dict[str, Figure] = {
     "ammonia_total": Figure(cycle.ammonia_total, ("ammonia_to_pass_most", "challenge_full")),
     "bicarbonate_1dkh": Figure(cycle.bicarbonate_1dkh),
     "quarantine_ammonia": Figure(cycle.quarantine_ammonia, ("quarantine_dose",)),
+    "quarantine_feed_ammonia": Figure(cycle.quarantine_feed_ammonia, ("quarantine_feed",)),
     "nitrite_clear": Figure(cycle.nitrite_clear, ("clear_without_kit", "kit_step_unknown", "alarm_nitrite")),
     "fed_again_at": Figure(cycle.fed_again_at, ("redose_below",)),
     "nitrite_left": Figure(cycle.nitrite_left, ("near_zero",)),

@@ -81,10 +81,18 @@ def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
-    litres, rise = facts.tank.equipment.quarantine_l, rules.number("quarantine_dose")
+    return _quarantine_dose("quarantine_ammonia", "quarantine_dose", facts, rules)
+
+
+def quarantine_feed_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _quarantine_dose("quarantine_feed_ammonia", "quarantine_feed", facts, rules)
+
+
+def _quarantine_dose(name: str, number: str, facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres, rise = facts.tank.equipment.quarantine_l, rules.number(number)
     if not litres:
         return None
-    return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=Amount(litres, "L"), rise=f"{rise:g} mg/L as N")
+    return made(name, dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=Amount(litres, "L"), rise=f"{rise:g} mg/L as N")
 
 
 def quarantine_change(facts: Facts, rules: Rulebook) -> Quantity:

@@ -178,7 +178,7 @@ def write_waits_until(sheet: Sheet) -> None:
         first = sheet.plan.waiting_for[0]
         missing = [need_to_tick(n) for n in first.needs if n.met != Answer.YES and (n.trace.say or not isinstance(n.trace.asked, DoneAsked))]
         if missing:
-            write_entry(sheet.page, "Still open", joined("To end “", next((p.title for p in sheet.plan.phases if p.id == first.gate), first.title), f"”: {uncapped(missing[0])}", f", and {len(missing) - 1} more" if len(missing) > 1 else "", "."))
+            write_entry(sheet.page, "Still open", joined("To end “", next((p.title for p in sheet.plan.phases if p.id == first.gate), first.title), f"”: {uncapped(missing[0])}", f"; and {len(missing) - 1} other condition{'s' if len(missing) > 2 else ''}" if len(missing) > 1 else "", "."))
 
 
 __all__ = ["LABEL", "changed_words", "kind_of", "notices_of_day", "when_next_words", "write_entry", "write_tail", "write_waits_until"]
