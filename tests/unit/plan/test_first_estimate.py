@@ -31,6 +31,12 @@ def test_rock_that_gives_off_phosphate_for_a_week_is_ready_on_the_day_foretold()
     assert told == ["2026-04-01"] * 3
 
 
+@pytest.mark.parametrize(("first", "ready"), [(0.02, "2026-03-18"), (0.2, "2026-04-01")])
+def test_rock_whose_first_test_is_low_is_ready_with_the_test_of_the_next_week(first: float, ready: str) -> None:
+    rows = ("2026-03-10 18:00,done,rock/rinse", "2026-03-10 18:30,done,rock/soak", f"2026-03-11 18:00,reading,phosphate,{first},mg/L,curing", "2026-03-11 18:01,done,rock/phosphate#1")
+    assert likely(plan_with(rulebook(), *rows, on="2026-03-12", tank=tank_with(**DRY)), "rock").isoformat() == ready
+
+
 @pytest.mark.parametrize("mixed_in", ["bin", "tank"])
 def test_two_steady_days_of_a_heated_tank_count_no_test_from_before_the_heater(mixed_in: str) -> None:
     """Water that was mixed in the bare tank is tested there for weeks before the rock comes, and none of these tests says that heater and room are in balance."""
