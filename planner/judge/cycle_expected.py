@@ -14,7 +14,18 @@ from functools import lru_cache
 from planner.files.kept import Kept
 from planner.frozen import dataclass
 from planner.judge.challenge import dose_rise, first_ammonia
-from planner.judge.cycle_inputs import DAY, kit_readings, last_test, middle_d, policy_from_now, policy_of, reckoned_start, start_of, untested_doses
+from planner.judge.cycle_inputs import (
+    DAY,
+    kit_readings,
+    last_test,
+    middle_d,
+    opening_dose,
+    policy_from_now,
+    policy_of,
+    reckoned_start,
+    start_of,
+    untested_doses,
+)
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.forecast_cache import forecast_kept
@@ -100,7 +111,7 @@ def _expected(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | No
             return Expectation(first.day if first else None, nothing, happened, 0, 0, "the cycle gate is open")
     start, clear = start_of(tank), clear_level("nitrite", tank, rules)[0]
     if first is None:
-        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear, kept)
+        model = forecast_untested(start, opening_dose(rules, facts), policy_of(rules, facts), clear, kept)
         return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
@@ -117,7 +128,7 @@ def _expected(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | No
     readings, rows = kit_readings(facts, rules, zero, first.day)
     start = reckoned_start(start, facts, zero, now_d, rules)
     first_dose = sum(d.rise_mg_n_l for d in doses if d.what == "ammonia" and d.t_d <= FIRST_DOSE_D)
-    planned = min(first_dose, tank.cycle.dose_mg_n_l) if start.kind == "dosed" else first_dose
+    planned = min(first_dose, opening_dose(rules, facts)) if start.kind == "dosed" else first_dose
 
     def seen_at(now_d: float, start: Start, policy: Policy | None, horizon_d: float = HORIZON_D) -> CycleForecast:
         return _forecast_once(kept, start, tuple(doses), tuple(changes), tuple(readings), now_d, now_d + horizon_d, policy, clear)
@@ -285,7 +296,7 @@ def _falls(name: str, facts: Facts, rules: Rulebook) -> bool:
 def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float, kept: Kept | None) -> float:
     """The day by which nine of ten tanks with this start have a milestone, before any reading."""
     start = found.start or start_of(facts.tank)
-    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear, kept)
+    usual = forecast_untested(start, opening_dose(rules, facts), policy_of(rules, facts), clear, kept)
     slow: float | None = getattr(usual, name).p90
     return HORIZON_D if slow is None else slow
 

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from planner.files.tank import Tank
 from planner.judge.challenge import challenge, challenge_mg_n_l
-from planner.judge.evidence import kit_step
+from planner.judge.evidence import clear_level, kit_step, proof_level
 from planner.judge.facts import Facts
 from planner.judge.figures.cycle import proof_mg_n_l
 from planner.judge.gates import Verdicts
@@ -116,20 +116,33 @@ def _seeded(start: Start, facts: Facts, zero: float, on_d: float, rules: Ruleboo
     return replace(start, seed=seed, later_seeds=tuple(Seeding(t_d, kind) for t_d, kind in sorted(came) if t_d > FIRST_DAY_D))
 
 
+def opening_dose(rules: Rulebook, facts: Facts) -> float:
+    """The first dose of this tank, mg/L as N: the small one where live rock was cured elsewhere, none where rock or food begins the cycle."""
+    if start_of(facts.tank).kind != "dosed":
+        return 0.0
+    return rules.number("challenge_least") if facts.tank.rock.kind == "live" else facts.tank.cycle.dose_mg_n_l
+
+
 def policy_of(rules: Rulebook, facts: Facts) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
-    tank = facts.tank
-    food = start_of(tank).kind == "food"
+    tank, kind = facts.tank, start_of(facts.tank).kind
     return Policy(
-        redose_mg_n_l=rules.number("food_nitrogen" if food else "redose_rise"), ammonia_below_mg_n_l=rules.number("ammonia_pause" if food else "redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
-        test_every_d=rules.days("cycle_test_every"), total_mg_n_l=tank.cycle.dose_mg_n_l if start_of(tank).kind == "dosed" else 0.0, until_clear=True,
-        challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"))
+        redose_mg_n_l=rules.number("redose_rise"), ammonia_below_mg_n_l=rules.number("redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
+        test_every_d=rules.days("cycle_test_every"), total_mg_n_l=opening_dose(rules, facts), until_clear=True,
+        challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"),
+        clear_levels=(clear_level("ammonia", tank, rules)[0], clear_level("nitrite", tank, rules)[0]), proof_levels=(proof_level("ammonia", tank, rules), proof_level("nitrite", tank, rules)),
+        food_mg_n_l=rules.number("food_nitrogen") if kind == "food" else 0.0, food_below_mg_n_l=rules.number("ammonia_pause"), food_shows_d=rules.days("food_shows"),
+        opens_with_proof=kind == "dosed" and tank.rock.kind == "live")
 
 
 def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool, origin: date, pace: int | None = None) -> Policy:
     """The policy with the proofs that are still missing, from the next test on. `proving`: nitrite has been clear, so tests are
     daily now. `origin`: the first day of the cycle. `pace`: the days from the last test to the next, where the plan has others than usual."""
     policy = policy_of(rules, facts)
+    if _fed(facts):  # food ends with the first weighed dose
+        policy = replace(policy, food_mg_n_l=0.0)
+    if any(r.low is not None and r.low > policy.pass_mg_n_l for name in ("ammonia", "nitrite") for r in facts.rows("reading", name) if r.where == "display"):
+        policy = replace(policy, food_shows_d=0)
     phase = next((p for p in verdicts.phases if p.role == "proves_filter"), None)
     nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
     missing = policy.passes_needed
@@ -144,7 +157,8 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
     allowed = all(r.low is None or r.low < limit for name, limit in (("ammonia", policy.ammonia_below_mg_n_l), ("nitrite", policy.nitrite_below_mg_n_l))
                   for r in facts.rows("reading", name) if r.where == "display" and r.day == facts.on)
     doses_today = allowed and facts.on in _tested(facts) and facts.on - max(_fed(facts), default=date.min) >= timedelta(days=rules.days("redose_every"))
-    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else then, first_gap_d=then - today if doses_today else every)
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else then, first_gap_d=then - today if doses_today else every, opens_with_proof=False,
+                   away=tuple(((a.from_day - origin).days, (a.to_day - origin).days) for a in facts.tank.keeper.away if a.to_day >= facts.on))
 
 
 def _at_home(day: date, facts: Facts) -> date:

@@ -126,7 +126,10 @@ class Dates:
         proof = self.rules.phase_as("proves_filter")
         start = self.phase_start(proof if proof in self.phases else phase, s)
         origin = self.expectation.origin or (max(start, self.facts.on) if start is not None else None)
-        return latest_of([self.days.plus(origin, offset) if origin is not None and offset is not None else None, self.facts.on])
+        day = self.days.plus(origin, offset) if origin is not None and offset is not None else None
+        if self.expectation.origin is None:  # before its first day the forecast knows of no absence
+            day = self.days.at_home(origin, day)
+        return latest_of([day, self.facts.on])
 
     def needed_days(self, condition: Condition, phase: str, s: Scenario) -> list[date | None]:
         """When each part that is not met yet could be met: a tick by its task's date, a reading by the next test that
@@ -184,8 +187,9 @@ class Dates:
         leaf = condition.leaf
         return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 
-    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
-        """The day of the next test of these names, or the last of `times` tests so many days apart, each when its job comes again."""
+    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1, since: date | None = None) -> date | None:
+        """The day of the next test of these names, or the last of `times` tests so many days apart, each when its job comes again. With `since` the
+        first of them comes on that day or later, and no test counts that ends with an earlier gate."""
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
         behind, wanted = self.behind(phase), set(names)
@@ -193,11 +197,19 @@ class Dates:
             for rule in self.phases[owner].tasks:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
                     day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *not_asked_until(self, rule)])
+                    if since is not None and ((day := from_on(self, day, since, rule)) is None or self._ends_before(day, rule, owner, phase, s)):
+                        continue
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         beat = self.days.step_on(day, rule)
                         last = self.days.plus(day, (times - 1) * max(gap_days, (beat - day).days if beat is not None else 0))
                         found += [last] if last is not None else []
-        return min(found) if found else self.days.plus(max(self.facts.on, self.phase_start(phase, s) or self.facts.on), (times - 1) * gap_days)
+        return min(found) if found else self.days.plus(max(self.facts.on, self.phase_start(phase, s) or self.facts.on, since or self.facts.on), (times - 1) * gap_days)
+
+    def _ends_before(self, day: date, rule: TaskRule, owner: str, phase: str, s: Scenario) -> bool:
+        """Is a test over by this day, with a gate that opens before this phase begins?"""
+        until = rule.until or owner
+        ends = phase in self.behind(until) and (rule.until is not None or rule.every is not None or rule.when is not None)
+        return ends and (end := self.gate_day(until, s)) is not None and end < day
 
     # --- tasks
 

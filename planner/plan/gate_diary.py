@@ -28,8 +28,8 @@ class GateDiary:
     def of_moment(self, spec: str) -> date | None:
         return self.book.moment_day(spec, self.s) if "/" in spec else self.book.gate_day(spec, self.s)
 
-    def of_test(self, name: str, where: str, times: int, gap_days: int) -> date | None:
-        return self.book.next_test((name,), where, self.phase, self.s, times, gap_days)
+    def of_test(self, name: str, where: str, times: int, gap_days: int, since: str | None = None) -> date | None:
+        return self.book.next_test((name,), where, self.phase, self.s, times, gap_days, self.of_moment(since) if since else None)
 
     def of_clear(self, name: str, wait_days: int) -> list[date | None]:
         event, expectation = f"{name}_clear", self.book.expectation

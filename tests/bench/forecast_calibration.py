@@ -156,7 +156,7 @@ def simulate_future(rhs, y, given, now: int, nitrite_shown: bool):
 
     Solved in stretches of up to six days; a stretch is cut at the first day on which something is given.
     """
-    pieces, dosed_on, challenged, passes, done = [], [], False, 0, False
+    pieces, dosed_on, challenged, tried, failed, passes, done = [], [], False, False, False, 0, False
     day, y = now, y.copy()
     while day < HORIZON_D:
         ahead = min(day + (1 if challenged else 6), int(HORIZON_D))
@@ -175,19 +175,20 @@ def simulate_future(rhs, y, given, now: int, nitrite_shown: bool):
             at = (stop - day) * POINTS
             a, n = levels[:, at]
             ok = a <= POLICY.pass_mg_n_l and n <= POLICY.pass_mg_n_l
+            failed = failed or (challenged and not ok)
             if challenged:
                 passes = passes + 1 if ok else 0
                 done = ok and passes >= POLICY.passes_needed
                 challenged = False
                 if ok and not done:
                     dose, challenged = POLICY.challenge_mg_n_l, True
-            if not dose and stop % POLICY.test_every_d == 0:
+            if not dose and (stop % POLICY.test_every_d == 0 or (tried and not done)):
                 hungry = a < POLICY.ammonia_below_mg_n_l and n < POLICY.nitrite_below_mg_n_l
                 if done:
                     dose = POLICY.redose_mg_n_l if ok and hungry else 0.0
-                elif given >= POLICY.total_mg_n_l - 1e-9:
+                elif given >= POLICY.total_mg_n_l - 1e-9 and not failed:
                     if ok:
-                        dose, challenged = POLICY.challenge_mg_n_l, True
+                        dose, challenged, tried = POLICY.challenge_mg_n_l, True, True
                 elif hungry:
                     dose = POLICY.redose_mg_n_l
             if dose:
@@ -198,6 +199,7 @@ def simulate_future(rhs, y, given, now: int, nitrite_shown: bool):
             break  # clear up to this dose: the day is in hand
         y = out.y[:, at].copy()
         if dose:
+            failed = False
             given += dose
             y[0] += dose
             dosed_on.append(float(stop))

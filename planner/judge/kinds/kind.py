@@ -26,8 +26,8 @@ class Diary(Protocol):
     def of_moment(self, spec: str) -> date | None:
         """The day of a task or of a gate; None where it cannot be had."""
 
-    def of_test(self, name: str, where: str, times: int, gap_days: int) -> date | None:
-        """The day of the last of so many tests of a reading."""
+    def of_test(self, name: str, where: str, times: int, gap_days: int, since: str | None = None) -> date | None:
+        """The day of the last of so many tests of a reading, the first of them not before what they count `since`."""
 
     def of_clear(self, name: str, wait_days: int) -> Days:
         """So many days after the forecast sees a reading clear; empty where the forecast does not tell this gate."""

@@ -193,7 +193,7 @@ def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
         trace = diary.ageless(node.model_copy(update={"any_age": True}))
     missing = trace.gap.missing if isinstance(trace.gap, Repetitions) else 1 if trace.answer == Answer.YES else node.times
     gap_days = max(1, diary.rules.days(node.apart)) if node.apart else 1
-    found = [diary.of_test(node.name, node.where, missing, gap_days)]
+    found = [diary.of_test(node.name, node.where, missing, gap_days, node.since)]
     # A row of clear readings begins when the forecast expects the first.
     return found + diary.of_clear(node.name, (missing - 1) * gap_days) if node.clear else found
 

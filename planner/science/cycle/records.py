@@ -146,14 +146,21 @@ class Policy:
 
     redose_mg_n_l is given on a test day (every `test_every_d` days from `first_day_d` on, and none earlier) when ammonia is below
     `ammonia_below_mg_n_l` and nitrite below `nitrite_below_mg_n_l`, until `total_mg_n_l` has been given in
-    all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
-    `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
+    all. Then, when both read clear, `challenge_mg_n_l` is given and judged 24 h later;
+    `passes_needed` challenges in a row end the cycle. A failed one is followed by a feed as soon as that is allowed, and by
+    daily tests until the next, which waits for clear readings; a feed as large as a challenge is judged as one by them. After
     the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. With `until_clear` feeding goes on past the
     total for as long as either still reads above `pass_mg_n_l`. `first_gap_d`: days from the first test day to the
     second, where those are not as many as usual.
 
+    `clear_levels`, `proof_levels`: what the keeper's kits call clear of ammonia and of nitrite, and what they may show at most a day
+    after a challenge; None: `pass_mg_n_l`.
+
     Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
-    ammonia has come and half of it gone again, or for 14 days.
+    ammonia has come and half of it gone again, or for 14 days. With `food_mg_n_l` that much is thrown in as food on test days until the
+    first challenge, while ammonia is below `food_below_mg_n_l`; none is given before something was read above `pass_mg_n_l`, or for
+    `food_shows_d` days, because food has to rot first. `opens_with_proof`: what is dosed on day 0 is the first challenge. `away`: from and to
+    which days nobody tests, feeds or looks.
     """
 
     redose_mg_n_l: float = 1.0
@@ -168,6 +175,13 @@ class Policy:
     until_clear: bool = False
     first_day_d: int = 0
     first_gap_d: int | None = None
+    clear_levels: tuple[float, float] | None = None
+    proof_levels: tuple[float, float] | None = None
+    food_mg_n_l: float = 0.0
+    food_below_mg_n_l: float = 4.0
+    food_shows_d: int = 10
+    opens_with_proof: bool = False
+    away: tuple[tuple[int, int], ...] = ()
 
     def tests_on(self, day: int) -> bool:
         """Is this whole day a test day?"""
@@ -176,7 +190,7 @@ class Policy:
         return since == -gap or (since >= 0 and since % self.test_every_d == 0)
 
     def __post_init__(self) -> None:
-        if min(self.redose_mg_n_l, self.challenge_mg_n_l, self.total_mg_n_l) < 0:
+        if min(self.redose_mg_n_l, self.challenge_mg_n_l, self.total_mg_n_l, self.food_mg_n_l) < 0:
             raise ValueError("doses cannot be negative")
         if self.test_every_d < 1 or self.passes_needed < 1:
             raise ValueError("test_every_d and passes_needed must be at least 1")

@@ -171,10 +171,11 @@ def integrate(
         day = round(t)
         if day in days and abs(t - day) <= _SAME_INSTANT_D:
             released = members.pool_mg_n_l * -np.expm1(-members.pool_rate_per_d * t)
-            given = acts.dose_mg_n_l(day, state.dissolved[0], state.dissolved[1], state.oxidised, released)
-            if np.any(given):
+            given, food = acts.dose_mg_n_l(day, state.dissolved[0], state.dissolved[1], state.oxidised, released)
+            if np.any(given) or np.any(food):
                 state.dissolved[0] += given
-                dosed[row - 1] |= given > 0
+                state.add_to_pool(food)
+                dosed[row - 1] |= given + food > 0
                 touched = True
         if touched and wanted:
             times[row], dissolved[row], nitrate[row] = t, state.dissolved, state.nitrate

@@ -184,10 +184,10 @@ class Stepper:
         """Seed that comes later than the start."""
         self.bacteria = self.bacteria + more_mg_n_l
 
-    def add_to_pool(self, mg_n_l: float) -> None:
+    def add_to_pool(self, mg_n_l: Floats | float) -> None:
         """Food or other organic nitrogen that will turn into ammonia."""
-        self.pool += mg_n_l
-        self._has_pool = self._has_pool or mg_n_l > 0
+        self.pool = self.pool + mg_n_l
+        self._has_pool = self._has_pool or bool(np.any(np.asarray(mg_n_l) > 0))
 
     def change_water(self, fraction: float) -> None:
         """Replaces this part of the water by nitrogen-free water; bacteria and solids stay on the rock."""

@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from planner.judge.cycle_expected import Expectation, next_test_days
-from planner.judge.cycle_inputs import bicarbonate_dkh, kit_readings, middle_d, policy_of, reckoned_start, start_of
+from planner.judge.cycle_inputs import bicarbonate_dkh, kit_readings, middle_d, opening_dose, policy_from_now, policy_of, reckoned_start, start_of
 from planner.judge.facts import Facts
+from planner.judge.gates import judge
 from planner.science.cycle.records import Start
 from tests.engine_desk import book_with, facts_of, tank_with
 from tests.rulecases import rulebook
@@ -114,6 +115,35 @@ def test_the_policy_doses_what_the_tank_file_says_where_ammonia_is_dosed(ammonia
     tank = tank_with(cycle={"ammonia": ammonia}, rock={"kind": "dry"})
     found = policy_of(rulebook(), facts_of(on="2026-03-02", tank=tank))
     assert (found.total_mg_n_l == tank.cycle.dose_mg_n_l) is total and found.until_clear
+    assert (found.food_mg_n_l == rulebook().number("food_nitrogen")) is not total
+
+
+@pytest.mark.parametrize(("basis", "clear", "left"), [("N", 0.125, 0.25), ("NO2", 0.1, 0.1)])
+def test_the_policy_proves_by_what_the_keepers_own_kit_may_show(basis: str, clear: float, left: float) -> None:
+    """A step of 0.25 as NO2 is 0.25 * 14.007 / 46.005 = 0.076 as N: finer than the least that counts as clear."""
+    tank = tank_with(cycle={"ammonia": "dosed"}, rock={"kind": "dry"}, test_kits={"nitrite": {"basis": basis, "step": 0.25, "highest": 5}})
+    found = policy_of(rulebook(), facts_of(on="2026-03-02", tank=tank))
+    assert found.clear_levels is not None and found.proof_levels is not None
+    assert (found.clear_levels[1], found.proof_levels[1]) == (pytest.approx(clear), pytest.approx(left))
+
+
+@pytest.mark.parametrize(("rock", "ammonia", "dose", "proof"), [({"kind": "dry"}, "dosed", 2.0, False), ({"kind": "live", "cured_in": "bin"}, "rock", 1.0, True), ({"kind": "live", "cured_in": "tank"}, "rock", 0.0, False), ({"kind": "dry"}, "food", 0.0, False)])
+def test_live_rock_from_a_bin_begins_with_the_small_dose_that_is_a_proof(rock: dict[str, Any], ammonia: str, dose: float, proof: bool) -> None:
+    facts = facts_of(on="2026-03-02", tank=tank_with(cycle={"ammonia": ammonia}, rock=rock))
+    assert opening_dose(rulebook(), facts) == dose and policy_of(rulebook(), facts).opens_with_proof is proof
+
+
+@pytest.mark.parametrize(("rows", "food", "shows"), [((), 0.2, 10), (("2026-03-05,reading,nitrite,0.25,mg/L as N",), 0.2, 10), (("2026-03-05,reading,nitrite,0.5,mg/L as N",), 0.2, 0), (("2026-03-06,dosed,ammonia,1,mg/L as N",), 0.0, 10)])
+def test_food_goes_on_until_ammonia_is_weighed_and_has_shown_once_something_was_read(rows: tuple[str, ...], food: float, shows: int) -> None:
+    facts = facts_of("2026-03-02,event,fed", *rows, on="2026-03-07", tank=tank_with(cycle={"ammonia": "food"}, rock={"kind": "dry"}))
+    found = policy_from_now(rulebook(), facts, judge(rulebook(), facts), proving=False, origin=date(2026, 3, 2))
+    assert (found.food_mg_n_l, found.food_shows_d) == (food, shows)
+
+
+def test_an_absence_to_come_is_told_in_days_of_the_cycle() -> None:
+    away = [{"from": "2026-03-01", "to": "2026-03-03"}, {"from": "2026-03-20", "to": "2026-03-25"}]
+    facts = facts_of("2026-03-04,dosed,ammonia,2,mg/L as N", on="2026-03-07", tank=tank_with(cycle={"ammonia": "dosed"}, rock={"kind": "dry"}, keeper__away=away))
+    assert policy_from_now(rulebook(), facts, judge(rulebook(), facts), proving=False, origin=date(2026, 3, 4)).away == ((16, 21),)
 
 
 @pytest.mark.parametrize(
