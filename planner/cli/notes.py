@@ -14,9 +14,9 @@ from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import doubt_of, task_key, tick_of_dose
-from planner.door.collisions import collisions
+from planner.door.acts import tick_of_dose
 from planner.door.folder import Loaded, read_animals
+from planner.door.questions import collisions, doubt_of, task_key
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
