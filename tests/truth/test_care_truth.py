@@ -60,7 +60,6 @@ def known_share(times: tuple[float, ...], runs: int = 20_000) -> float:
 
 
 SERIES = (8.0 - 6.2) / 4
-NITRATE = molar.NO3 / molar.N
 ANSWERS: dict[str, Callable[[], float]] = {
     "alk_bicarbonate_1dkh_100l": lambda: dosing.bicarbonate_g(100, 1), "alk_carbonate_1dkh_100l": lambda: dosing.carbonate_g(100, 1),
     "alk_mass_ratio_carbonate_to_bicarbonate": lambda: dosing.carbonate_g(100, 1) / dosing.bicarbonate_g(100, 1),
