@@ -27,6 +27,7 @@ LINES = (4, 6)
 """Least and most lines of the scale beside a chart."""
 STEPS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0)
 DOSES = (("first", "ammonia_dose"), ("feeding", "ammonia_redose"), ("proof", "challenge_dose"))
+OTHERS = ("nitrate", "ph", "alkalinity", "salinity", "temperature")
 
 
 def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Json | None:
@@ -43,7 +44,7 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
         "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": [s for s in plan.forecast.sentences if s not in told],
         "day_zero": FIRST_FOOD[tank.cycle.ammonia or "dosed"], "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",
         "doses": [(word, told_amount(q, plan.units)) for word, q in doses],
-        "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")],
+        "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")], "others": [(title(name), unit_of(name, tank)) for name in OTHERS],
     }
 
 
@@ -65,7 +66,7 @@ def unit_of(name: str, tank: Tank) -> str:
 def _pass(name: str, tank: Tank, rules: Rulebook) -> Json:
     scale = scale_of(name, tank, rules)
     clear = "" if scale.clear is None else "your kit's zero"  # the words of the gate: a card may have a field between its zero and the limit
-    return {"title": title(name), "unit": scale.unit, "clear": clear}
+    return {"title": title(name), "unit": scale.unit, "clear": clear, "top": "" if scale.ceiling is None else f"{_round(scale.ceiling * scale.factor)}"}
 
 
 def _round(value: float) -> str:
@@ -92,7 +93,7 @@ def _chart(name: str, plan: Plan, tank: Tank, journal: Journal, rules: Rulebook)
     weeks = range(0, last + 1, WEEK)
     return {
         "name": title(name), "unit": scale.unit, "points": points, "ticks": [(f"{tick * n:g}", round(n / lines, 4)) for n in range(lines + 1)], "lines": _marks(scale, y, high),
-        "days": [(str(d), round(d / max(1, last), 4), bare_day(start + timedelta(days=d), plan.on)) for d in weeks], "span": last,
+        "days": [(str(d), round(d / max(1, last), 4), bare_day(start + timedelta(days=d), plan.on)) for d in weeks], "span": last, "step": step,
         "likely": [(p[0], p[2]) for p in points] if end is None else _fall([(p[0], p[2]) for p in points if p[0] * max(1, last) < end], (round(end / max(1, last), 4), y(scale.clear or 0.0))),
         "fed": end is not None, "today": round((plan.on - start).days / max(1, last), 4) if start <= plan.on <= start + timedelta(days=last) else None,
         "readings": [(round((r.day - start).days / max(1, last), 4), y(r.low or 0.0)) for r in _shown(rows, start, last)],
