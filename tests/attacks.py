@@ -202,7 +202,7 @@ def loosened(book: Rulebook, over: Rulebook, animals: Catalogue, laid: Catalogue
         now_phase = over.phase(phase.phase)
         gate, now_gate = phase.gate, now_phase.gate
         kept = {k: getattr(now_phase, k) == getattr(phase, k) for k in ("role", "order", "beside", "only_when", "beside_wait")}
-        kept |= {"after": set(phase.after) <= set(now_phase.after), "opens_when": asks_at_least(now_gate.opens_when, gate.opens_when), "lapses_when": now_gate.lapses_when == gate.lapses_when, "protects": now_gate.protects >= gate.protects,
+        kept |= {"after": set(phase.after) <= set(now_phase.after), "opens_when": asks_at_least(now_gate.opens_when, gate.opens_when), "lapses_when": now_gate.lapses_when == gate.lapses_when,
                  "holds": all(h in now_gate.holds for h in gate.holds), "stuck": all(s in now_gate.stuck for s in gate.stuck), "expect": now_gate.expect == gate.expect, "keeps_out": now_gate.keeps_out == gate.keeps_out, "gate title": phase.role != "opens_to_animals" or gate.title in now_gate.title}
         added = [h for h in now_gate.holds if h not in gate.holds]
         kept["instead"] = all(over.tasks[k].role in ("test", "remedy", "care") for h in added for k in h.instead)

@@ -40,8 +40,6 @@ from planner.show.words.blank_tank_file import tank_text
 from planner.terms.records import Plan
 
 ROOT = Path(__file__).parents[1]
-KEEP_LOCKS = (".journal.csv.lock", f"{EXPORT_LOG_NAME}.lock")
-"""What the lock library leaves, by its design."""
 
 
 class Layer:

@@ -32,7 +32,7 @@ APART = (
     (re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Do not feed)"), re.compile(r"^Feed (?:the fish|the animals)|^Give (?:half|the usual) food")),
 )
 """What is forbidden on the first side, and the title of a firm job of its week that would do it."""
-WEEKS, DAYS_OF_WEEK = 12, 7
+WEEKS = 12
 ALL = "All jobs above are ticked"
 LONG_STEP, MOST_TIMES = 100, 2
 """Letters of a step that is not to stand on more cards than this."""

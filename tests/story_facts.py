@@ -220,7 +220,7 @@ def stock_of(name: str) -> StockVerdict:
     litres = plan_of(name, tank.start or date(2026, 1, 1)).quantity("net_volume")
     assert litres is not None
     box = TankForStock(
-        litres.value, tank.tank.length_cm, tank.tank.width_cm, tank.tank.height_cm, sand_depth_cm=tank.sand.depth_cm, rock_kg=tank.rock.mass_kg,
+        litres.value, tank.tank.length_cm, tank.tank.width_cm, sand_depth_cm=tank.sand.depth_cm, rock_kg=tank.rock.mass_kg,
         lid=tank.tank.lid, temperature_c=tank.water.temperature_c, light_par=tank.equipment.light.par if tank.equipment.light else None, experience="first")
     return judge_wishes(box, [Wish(w.animal, w.count) for w in tank.wish_list], load_catalogue([shipped("rules") / "livestock"]))
 

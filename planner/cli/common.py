@@ -102,6 +102,13 @@ def no_more(rest: tuple[str, ...]) -> None:
         raise click.UsageError(f"'{rest[0]}' is no tank folder (it has no tank.yaml) and nothing else is expected here.")
 
 
+def folder_alone(args: tuple[str, ...], tank_dir: Path | None) -> Path:
+    """The folder of a command that takes nothing else."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    return folder
+
+
 def must_have_folder(output: Path) -> None:
     """Refuse an output file whose folder is not there."""
     if not output.parent.is_dir():
@@ -196,5 +203,5 @@ def chart_rows(charts: int = 2) -> int:
     return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
 
 
-__all__ = ["chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
+__all__ = ["chart_rows", "console_width", "finish", "folder_alone", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
            "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder"]

@@ -12,13 +12,12 @@ from planner.cli.common import (
     chart_rows,
     console_width,
     finish,
+    folder_alone,
     json_option,
     load_tank,
     must_have_folder,
-    no_more,
     print_answer,
     print_problems,
-    take_folder,
     tank_options,
 )
 from planner.cli.screen import is_ascii
@@ -32,8 +31,7 @@ from planner.show.words.words import Line
 @json_option
 def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path | None, as_json: bool) -> None:
     """The nitrogen cycle so far and ahead, with a band, and what it means; in the units of your own kits."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     if output is not None and output.suffix.lower() not in (".svg", ".png"):
         raise click.UsageError(f"a chart is drawn as .svg or .png, and {output.name} is neither.")
     if output is not None:

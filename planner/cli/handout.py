@@ -11,15 +11,14 @@ import click
 from planner.cli.common import (
     console_width,
     finish,
+    folder_alone,
     json_option,
     load_tank,
     logo_of,
     must_have_folder,
-    no_more,
     print_json,
     print_problems,
     read_shop_file,
-    take_folder,
     tank_options,
 )
 from planner.cli.kept_place import kept_here
@@ -48,8 +47,7 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
                     only: tuple[str, ...], as_json: bool) -> None:
     """The plan as a PDF to print and follow with a pencil: a side for the wall, the tank and the road, shopping, a card a
     phase, the cycle sheet, care by week, animals, cautions."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     must_have_folder(output)
     shop, wrong = read_shop_file(shop_file)
     if shop_file is not None and shop is None:  # without a name to print there is nothing to go on with

@@ -93,7 +93,7 @@ def _make(job: Job, blank: Made) -> Made:
     inputs = [settings.program, str(on), str(settings.on is None), str(settings.paper), *(["changed"] if settings.changed else []), given, *_bytes_of(job.folder / "journal.csv")]
     noted = _noted(job, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
     if noted is not None:
-        return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
+        return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
     loaded = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
     if not isinstance(loaded, Loaded):  # somebody is writing there

@@ -22,9 +22,19 @@ def kept_here() -> Kept | None:
 
 
 def cache_folder() -> Path | None:
-    """The user's folder for what can be made again: `XDG_CACHE_HOME` if it is an absolute path (XDG Base Directory
-    Specification 0.8), else the usual place of the system."""
-    named = os.environ.get("XDG_CACHE_HOME", "")
+    """The user's folder for what can be made again."""
+    return _users("XDG_CACHE_HOME", "Library/Caches", ".cache")
+
+
+def state_folder() -> Path | None:
+    """The user's folder for what a program remembers."""
+    return _users("XDG_STATE_HOME", "Library/Application Support", ".local/state")
+
+
+def _users(variable: str, on_a_mac: str, elsewhere: str) -> Path | None:
+    """A folder of the user's: what the variable names if it is an absolute path (XDG Base Directory Specification 0.8), else the
+    usual place of the system."""
+    named = os.environ.get(variable, "")
     if Path(named).is_absolute():
         return Path(named)
     if sys.platform == "win32":
@@ -34,22 +44,7 @@ def cache_folder() -> Path | None:
         home = Path.home()
     except RuntimeError:  # a user without a home
         return None
-    return home / "Library" / "Caches" if sys.platform == "darwin" else home / ".cache"
-
-
-def state_folder() -> Path | None:
-    """The user's folder for what a program remembers: `XDG_STATE_HOME` if it is an absolute path (XDG Base Directory
-    Specification 0.8), else the usual place of the system."""
-    named = os.environ.get("XDG_STATE_HOME", "")
-    if Path(named).is_absolute():
-        return Path(named)
-    if sys.platform == "win32":
-        return cache_folder()
-    try:
-        home = Path.home()
-    except RuntimeError:  # a user without a home
-        return None
-    return home / "Library" / "Application Support" if sys.platform == "darwin" else home / ".local" / "state"
+    return home / (on_a_mac if sys.platform == "darwin" else elsewhere)
 
 
 __all__ = ["cache_folder", "kept_here", "state_folder"]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.mix_options import F, Sink, amount, bench, rule_number
+from planner.cli.mix_options import F, Sink, amount, bench, salinity_a_day
 from planner.files.read_file import is_there
 from planner.judge import mix_answers
 from planner.judge.mix_answers import Worked
@@ -89,7 +89,7 @@ def raise_(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, pe
 
     newtank mix raise 165L --from "33 ppt"
     """
-    return mix_answers.raise_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+    return mix_answers.raise_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=salinity_a_day(per_day),
                                     salt_per_litre_g=sink.salt_per_litre_g(salt_per_litre))
 
 
@@ -105,7 +105,7 @@ def lower(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, per
 
     newtank mix lower 165L --from "37 ppt"
     """
-    return mix_answers.lower_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+    return mix_answers.lower_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=salinity_a_day(per_day),
                                     new_water=amount(new_water, "salinity"))
 
 

@@ -36,7 +36,6 @@ class Sink:
     folder: Path | None
     units: str
     on_text: str | None
-    as_json: bool
     problems: list[Problem] = field(default_factory=list)
 
     def facts(self) -> Facts | None:
@@ -60,8 +59,8 @@ class Sink:
     def salinity(self, text: str | None) -> float:
         return amount(text, "salinity") if text else self.tank.water.salinity if self.tank else 35.0
 
-    def temperature_c(self, text: str | None, default: float = 25.0) -> float:
-        return amount(text, "temperature") if text else self.tank.water.temperature_c if self.tank else default
+    def temperature_c(self, text: str | None) -> float:
+        return amount(text, "temperature") if text else self.tank.water.temperature_c if self.tank else 25.0
 
     def salt_per_litre_g(self, text: str | None) -> float:
         if text:
@@ -94,7 +93,7 @@ def bench(function: F) -> F:
         context = click.get_current_context()
         folder = tank_dir or context.find_object(Path) or (Path() if is_there(Path("tank.yaml")) else None)
         tank, problems = _tank(folder)
-        sink = Sink(tank, folder, units or (tank.units if tank else system_of(_typed(rest)) or "metric"), on_text, as_json, [*problems])
+        sink = Sink(tank, folder, units or (tank.units if tank else system_of(_typed(rest)) or "metric"), on_text, [*problems])
         try:
             worked: Worked = function(sink, **rest)
         except OutOfRange as error:
@@ -144,12 +143,9 @@ def rulebook() -> Rulebook:
     return load_shipped_rules()[0]
 
 
-def rule_number(name: str, given: str | None, dimension: str, default: float) -> float:
-    """An option's amount, else the rules' number."""
-    if given:
-        return amount(given, dimension)
-    number = rulebook().numbers.get(name)
-    return number.value if number else default
+def salinity_a_day(given: str | None) -> float:
+    """The most that salinity may move in a day: as given, else as the rules say."""
+    return amount(given, "salinity") if given else rulebook().number("salinity_step_day")
 
 
-__all__ = ["F", "Sink", "amount", "bench", "rule_number", "rulebook"]
+__all__ = ["F", "Sink", "amount", "bench", "rulebook", "salinity_a_day"]

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
+from planner.cli.common import console_width, folder_alone, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
 from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import doubt_of, task_key, tick_of_dose
-from planner.door.collisions import collisions
+from planner.door.acts import tick_of_dose
 from planner.door.folder import Loaded, read_animals
+from planner.door.questions import collisions, doubt_of, task_key
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
@@ -178,8 +178,7 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
 @json_option
 def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, line: int | None, whole: bool, as_json: bool) -> None:
     """Take the last entry back: everything that the last command wrote, or one line. Nothing is deleted; new rows say that it is void."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     one = undo_line(pen.loaded.journal, line, pen.loaded.on) if line is not None else None
     if line is not None and one is None:

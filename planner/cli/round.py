@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options, typed_folder
+from planner.cli.common import console_width, finish, folder_alone, load_tank, print_problems, tank_options, typed_folder
 from planner.cli.entry import NOTHING, Refused, append_entries, danger_told, has_terminal
 from planner.cli.screen import show
 from planner.door import entry_words as entries
@@ -43,8 +43,7 @@ def round_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
 
     What you confirm is written at once; Ctrl-C stops and keeps it.
     """
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     if not has_terminal():
         raise Refused("a round asks its questions on a terminal. Without one use `newtank done` and `newtank log`")
     loaded = load_tank(folder, on_text, rules_dir)

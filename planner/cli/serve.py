@@ -72,7 +72,7 @@ def serve_command(folder: Path, lan: bool, port: int, names: tuple[str, ...], ru
         raise Refused("this machine has no address in a home network. Connect it, or leave --lan out")
     addresses = [*outside, LOOPBACK]
     code = f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}}"
-    site = Site.of(root, rules, memory, code, host_names(addresses, port, names), lambda: datetime.now(UTC), on, kept_here(), rules_dir=rules_dir, shop_file=shop_file, zone=local_zone() or "", cookie=f"newtank{port}")
+    site = Site.of(root, rules, memory, code, host_names(addresses, port, names), lambda: datetime.now(UTC), on, kept_here(), shop_file=shop_file, zone=local_zone() or "", cookie=f"newtank{port}")
     if not site.tanks.find() and is_there(root / "journal.csv"):
         raise Refused(f"{folder} holds a journal and no tank.yaml. Name a tank folder, or a folder of them")
     try:

@@ -13,13 +13,12 @@ import click
 from planner.cli.common import (
     console_width,
     finish,
+    folder_alone,
     json_option,
     load_tank,
     must_have_folder,
-    no_more,
     print_json,
     print_problems,
-    take_folder,
     tank_options,
 )
 from planner.cli.screen import show
@@ -46,8 +45,7 @@ TRIES = 5
 @json_option
 def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path | None, publish: Path | None, all_day: bool, as_json: bool) -> None:
     """The plan as an iCalendar file, or as two feeds. Write them again after each test: every job keeps its entry, and only what moved changes."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     if output is None and publish is None:
         raise click.UsageError("name what to write: -o FILE.ics to import, or --publish DIR to subscribe to.")
     if all_day and output is None:

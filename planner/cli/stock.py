@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_answer, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, finish, folder_alone, json_option, load_tank, print_answer, print_problems, tank_options
 from planner.cli.kept_place import kept_here
 from planner.terms.problems import sort_problems
 
@@ -17,8 +17,7 @@ from planner.terms.problems import sort_problems
 @json_option
 def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
     """Judge the wish list: who fits, who cannot live together, and the best order to add them."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     loaded = load_tank(folder, on_text, rules_dir)
     if not loaded.tank.wish_list and not as_json:
         print_problems(loaded.problems)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
+from planner.cli.common import console_width, folder_alone, json_option, load_tank, print_answer, tank_options, typed_folder
 
 
 @click.command("supplies")
@@ -18,8 +18,7 @@ def supplies_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
     What you buy is a line of the journal: `newtank note bought salt 20kg`, `newtank note bought ammonia_kit 50 tests`.
     """
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     loaded = load_tank(folder, on_text, rules_dir)
     from planner.plan.supplies import supplies
     from planner.show.terminal.supplylist import supply_document, supply_lines

@@ -13,8 +13,9 @@ from planner.cli.common import console_width, json_option, load_tank, read_on, t
 from planner.cli.complete import completing
 from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
 from planner.cli.screen import show
-from planner.door.acts import task_key, tick_tasks, writes_an_amount
+from planner.door.acts import tick_tasks, writes_an_amount
 from planner.door.put_off import postpone_tasks, skip_tasks
+from planner.door.questions import task_key
 from planner.door.which_task import as_one_title, tasks_meant
 from planner.plan.evening import left_out_of_all
 from planner.plan.places import asks_first, in_order

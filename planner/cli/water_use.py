@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
+from planner.cli.common import console_width, folder_alone, json_option, load_tank, print_answer, tank_options, typed_folder
 
 
 @click.command("use")
@@ -15,8 +15,7 @@ from planner.cli.common import console_width, json_option, load_tank, no_more, p
 @json_option
 def use_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
     """What the tank uses a day, how well that is known, and the dose that follows from it."""
-    folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    folder = folder_alone(args, tank_dir)
     loaded = load_tank(folder, on_text, rules_dir)
     from planner.judge.calcium_use import builds_skeletons, calcium_from, taken_by_nitrate
     from planner.judge.dose_plan import plan_dose

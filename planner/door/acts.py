@@ -14,27 +14,20 @@ from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
 from planner.door.answered_tests import fulfilled, of_another_vessel, too_early
-from planner.door.collisions import collisions
+from planner.door.questions import awaited_of, collisions, doubt_of, named, of_tick, task_key
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
 from planner.judge.alerts import judge_alert
 from planner.judge.conditions import Scene, judge_condition, may_hold_animals
-from planner.judge.facts import Facts, animals_in, gather, poured_rows
-from planner.judge.plausible import doubts
-from planner.judge.proportion import out_of_proportion
-from planner.judge.scene import done_rows
-from planner.plan.occurrences import closings
-from planner.rulebook.endings import ended_by_tick
+from planner.judge.facts import Facts, animals_in, gather
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
-from planner.terms.amounts import listed
 from planner.terms.causes import Cause
-from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
 from planner.terms.readings import question_reading, unusual_reading
 from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, Quantity, Row, State, Task, index_journal
-from planner.terms.texts import TaskName, Text, either, joined, run
+from planner.terms.texts import either, joined, run
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -42,12 +35,7 @@ if TYPE_CHECKING:  # loaded only where there is a wish list
 
 ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 """Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
-
-
 DOUBTED = " It counts until another test says otherwise: do what the plan says of it, and test again at once."
-
-AT_ONCE_S = 3600
-"""Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
 
 
 @dataclass(frozen=True)
@@ -148,7 +136,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         place, amount = where or rule.where, (amounts or {}).get(id)
-        questions += (*_second_tick(desk, id), *_ends_at_once(desk, task_key(id)), *_too_early(desk, id, task, {task_key(other) for other in (*ids, *together)}))
+        questions += of_tick(desk, id, {task_key(other) for other in (*ids, *together)})
         rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
         facts: Iterable[NewRow | Refusal] = ()
         planned = None
@@ -201,7 +189,7 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.awaited_test is not None:
-        yield f"The plan wanted a test of {_awaited(task)} before this. Test {_awaited(task)} an hour after the dose, and give no more before that."
+        yield f"The plan wanted a test of {awaited_of(task)} before this. Test {awaited_of(task)} an hour after the dose, and give no more before that."
     elif task is not None and task.state == State.WAITING and not task.animals:
         yield joined("“", task.title, "” was not asked for yet, because something before it is still open. It is written as it happened.", either(joined(" What it waits for: ", run("why", id), "."), ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
@@ -210,39 +198,6 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         yield joined(named(id), " is a test, and a tick is no result", either(joined(": gates open on readings. Give them with ", run("log", " ".join(f"{n}=VALUE" for n in rule.reads)), "."), ". Enter what you read."))
     if rule.role == "animals" and rule.writes is None:
         yield joined("Say which animals came, so that the plan counts them", either(joined(": ", run("note", "added ANIMAL COUNT"), "."), "."))
-
-
-def _ends_at_once(desk: Desk, key: str) -> Iterator[str]:
-    """A tick that ends an alarm within the hour of its event. An event without a time of its own may have been within it."""
-    end = desk.stamp.when.timestamp() if isinstance(desk.stamp.when, datetime) else None
-    for alert, event in ended_by_tick(desk.rules, key):
-        rows = [r for name in event.called() for r in desk.facts.rows("event", name) if event.where is None or r.where == event.where]
-        fresh = next((r for r in rows if (r.day == desk.stamp.day if end is None else r.earliest <= end < r.latest + AT_ONCE_S)), None)
-        if fresh is not None and event.looks is None:  # of several looks no single one is the end
-            yield f"“{alert.title}” was noted within the hour (journal line {fresh.line}), and this tick ends the alarm. Is it over already?"
-            return
-
-
-def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> Iterator[str]:
-    """What is on hold, or comes after something that nobody ticked, is more often a slip than a deed."""
-    rule = desk.rules.tasks[task_key(id)]
-    if task is not None and task.state == State.ON_HOLD:
-        yield joined(named(id), " is on hold", either(joined(" (", run("why", id), " says why)"), ""), ". Was it done all the same?")
-    elif task is not None and task.awaited_test is not None:
-        yield f"“{task.title}” waits for a test of {_awaited(task)}. Was it done all the same?"
-    elif task is not None and task.state == State.WAITING and task.animals:
-        yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
-    cause = rule.anchor.task if rule.anchor is not None else None
-    if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
-        return
-    if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
-        yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
-
-
-def _awaited(task: Task) -> str:
-    """The readings of the test that a job waits for."""
-    names = dict(task.awaited_test.values)["readings"] if task.awaited_test is not None else ()
-    return listed(str(n) for n in names) if isinstance(names, tuple) else ""
 
 
 def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:
@@ -269,15 +224,6 @@ def _moved_rows(desk: Desk, where: str) -> list[NewRow | Refusal]:
     return [words.fact_row(Writes(kind="moved", what=name), where, desk.stamp, None, str(n)) for name, n in animals_in(desk.facts, "quarantine").items() if known(name) not in staged]
 
 
-def _second_tick(desk: Desk, id: str) -> Iterator[str]:
-    """A second tick on one day, or of a task that comes once, is more often a slip than a second deed."""
-    for n, row in closings(task_key(id), desk.facts):
-        same = n == int(id.partition("#")[2]) if "#" in id else True
-        if row.kind == "done" and (same or row.day == desk.stamp.day):
-            yield joined(named(task_key(id)), f" is ticked already, {day_words(row.day)} (journal line {row.line}). Is a second tick meant?")
-            return
-
-
 def act_of(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = (),
          asked: Mapping[int, Quantity] | None = None) -> Act | Refusal:
     """An act of these entries and rows, once the journal's reader would take every row in. `asked`: what the plan asks for, by the place of a row."""
@@ -294,29 +240,8 @@ def act_of(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (
     return Act(tuple(found), tuple(questions), tuple(warnings))
 
 
-def doubt_of(desk: Desk, row: Row, planned: Quantity | None = None) -> str | None:
-    """The question that a row raises which is out of proportion to what the plan asks for (`planned`) or can ask, or contradicts geometry."""
-    asked = out_of_proportion(row, planned, desk.facts, desk.rules)
-    if asked is not None or row.kind not in ("poured", "changed_water", "dosed"):
-        return asked
-    after = index_journal([*desk.journal.rows, row])
-    wrong = next((wrong for r, wrong in doubts(desk.tank, after, desk.rules, max(desk.on, row.day)) if r is row and wrong), None)
-    if row.kind == "poured" and sum(r.low or 0.0 for r in poured_rows(after, max(desk.on, row.day))) < desk.facts.net_volume_l:
-        return None  # a tank is filled in parts: the plan says that it is not full yet
-    return f"{wrong[:1].upper()}{wrong[1:]}. Is that right?" if wrong is not None else None
-
-
 def closed_already(task: Task) -> Refusal:
     return Refusal("closed-already", joined("“", task.title, f"” is {task.state.value} already"), either("`newtank undo` takes the last entry back", "take the entry back if that was a slip"))
 
 
-def named(id: str) -> str:
-    """A task by its id where somebody types, by its title elsewhere."""
-    return Text(id, (TaskName(task_key(id)),))
-
-
-def task_key(id: str) -> str:
-    return id.partition("#")[0]
-
-
-__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_of_dose", "tick_tasks", "vessel_questions", "writes_an_amount"]
+__all__ = ["Act", "Desk", "act_of", "closed_already", "log_readings", "read_results", "tick_of_dose", "tick_tasks", "vessel_questions", "writes_an_amount"]

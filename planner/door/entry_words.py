@@ -191,11 +191,11 @@ def planned_amount(rule: TaskRule, facts: Facts, rules: Rulebook) -> Quantity | 
     return quantity(rule.writes.amount, facts, rules) if rule.writes is not None and rule.writes.amount is not None else None
 
 
-def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None, typed: str | None, note: str = "") -> NewRow | Refusal:
+def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None, typed: str | None) -> NewRow | Refusal:
     """The fact that a tick stands for, with the amount as typed, else as planned. Litres need a number: without one the
     forecast would take the change for none."""
     if writes.kind == "event":
-        return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
+        return NewRow(stamp.text, writes.kind, writes.what, "", "", where)
     if typed is not None:
         if (mended := letter_mended(typed)) is not None:
             return _letter(typed, mended)
@@ -205,14 +205,14 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
             return Refusal("not-a-number", joined(either(f"--amount '{typed}'", f"“{typed}”"), " is no amount"), "write a number and a unit, such as `12 L` or `4.1 g`")
         if not unit and planned is not None and planned.unit == "g":  # grams are weighed in every household; water is not measured in one unit
             unit = planned.unit
-        return NewRow(stamp.text, writes.kind, writes.what, number.replace(",", "."), unit, where, note)
+        return NewRow(stamp.text, writes.kind, writes.what, number.replace(",", "."), unit, where)
     if planned is None:
         if writes.kind in ("changed_water", "poured"):
             return Refusal("amount-missing", "the plan has no amount for this task, and the journal needs one", either("add how much it was, such as `--amount 12L`", "say how much it was"))
-        return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
+        return NewRow(stamp.text, writes.kind, writes.what, "", "", where)
     if writes.kind == "added":
-        return NewRow(stamp.text, writes.kind, writes.what, str(max(1, round(planned.value))), "", where, note)
-    return NewRow(stamp.text, writes.kind, writes.what, f"{planned.value:.4g}", planned.unit, where, note)
+        return NewRow(stamp.text, writes.kind, writes.what, str(max(1, round(planned.value))), "", where)
+    return NewRow(stamp.text, writes.kind, writes.what, f"{planned.value:.4g}", planned.unit, where)
 
 
 # --- any other fact

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from planner.door import entry_words as words
-from planner.door.acts import Act, Desk, act_of, closed_already, named, task_key
+from planner.door.acts import Act, Desk, act_of, closed_already
+from planner.door.questions import named, task_key
 from planner.files.journal_form import NewRow
 from planner.judge.facts import animals_in
 from planner.plan.texts import untold

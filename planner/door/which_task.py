@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from planner.door import entry_words as words
-from planner.door.acts import Desk, task_key
+from planner.door.acts import Desk
+from planner.door.questions import task_key
 from planner.plan.day_jobs import Day, Job
 from planner.plan.occurrences import closings
 from planner.terms.amounts import numbers_words

@@ -66,13 +66,11 @@ class Exported:
 
 @dataclass(frozen=True, slots=True)
 class ExportLog:
-    """All readable rows in file order. `exists` is False for a missing file and one without a whole first
-    line: then look for rows in the calendar file. With a problem of code `calendar-log-header` no row could
+    """All readable rows in file order. With a problem of code `calendar-log-header` no row could
     be read, and nothing may be exported: numbers would start again at 0."""
 
     rows: tuple[Exported, ...] = ()
     problems: tuple[Problem, ...] = ()
-    exists: bool = False
     size_bytes: int = 0
 
     @property
@@ -124,12 +122,12 @@ def read_export_log(path: Path) -> ExportLog:
     if len(lines) == 1 and header.startswith(first) and first != header:
         torn = Problem(Place(name, 1, 1), "calendar-log-torn", "the first line was cut off while it was written",
                        "Nothing needs doing: the next export completes it.", first)
-        return ExportLog((), (torn,), False, len(data))
+        return ExportLog((), (torn,), len(data))
     if first != header:
         foreign = Problem(Place(name, 1, 1), "calendar-log-header", f"the first line is not {header}",
                           f"Put the first line back as it was, or delete {name}: it is then refilled from the"
                           " calendar file.", first)
-        return ExportLog((), (foreign,), True, len(data))
+        return ExportLog((), (foreign,), len(data))
     rows: list[Exported] = []
     problems: list[Problem] = []
     for number, raw in enumerate(lines[1:], start=2):
@@ -141,7 +139,7 @@ def read_export_log(path: Path) -> ExportLog:
             is_last = number == len(lines)
             code, what, fix = _TORN if is_last else _UNREADABLE
             problems.append(Problem(Place(name, number, 1), code, what, fix, line))
-    return ExportLog(tuple(rows), tuple(problems), True, len(data))
+    return ExportLog(tuple(rows), tuple(problems), len(data))
 
 
 def append_exported(path: Path, rows: Iterable[Exported], log: ExportLog, timeout_s: float = 10.0) -> Appended:

@@ -77,10 +77,10 @@ def confirmed(note: str) -> str:
     return note if is_confirmed(note) else f"{note} confirmed".strip()
 
 
-def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo, events: frozenset[str] = EVENTS) -> Row | Problem:
+def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo) -> Row | Problem:
     """One row that is about to be written, judged exactly as it will be when it is read back."""
     form = Form(header_line=0)
-    reader = _Reader(file, form, tank, zone, events, typed=True)
+    reader = _Reader(file, form, tank, zone, EVENTS, typed=True)
     reader.read_line(1, print_row(row, form), torn=False)
     if reader.problems:
         return reader.problems[0]

@@ -86,7 +86,7 @@ def _beginnings(word: str) -> str:
     return "".join(f"[{sign}{sign.upper()}]" for sign in word[:2]) + found
 
 
-def several(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
+def several(read: Callable[[Any], Any]) -> Callable[[Any], tuple[Any, ...]]:
     """One value or a list of them, as a tuple."""
 
     @written(anyOf=[written_of(read), {"type": "array", "items": written_of(read)}])

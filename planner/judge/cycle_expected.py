@@ -73,11 +73,6 @@ class Expectation:
     surprises: tuple[Row, ...] = ()
     pace: int | None = None
 
-    def day(self, name: str, quantile: int, on: date) -> date | None:
-        """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
-        offset = self.offsets[name][quantile]
-        return None if offset is None or self.origin is None else max(on, self.origin + timedelta(days=offset))
-
 
 def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None = None) -> Expectation:
     """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model

@@ -50,9 +50,7 @@ def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: 
     lapsed gate no longer counts, and entries with a tag of `but`."""
     step = kit_step(name, facts.tank, rules)
     group: list[Row] = []
-    for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)) or (but and tag_of(row.note) in but):
-            continue
+    for row in _newest_first(name, where, facts, since, dose, but):
         if not unsettled and disturbed(row, name, facts, rules):
             continue
         if group and row.latest <= min(r.earliest for r in group) and not (row.day == group[0].day and row.earliest == group[0].earliest):
@@ -61,6 +59,13 @@ def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: 
         group.append(row)
     if group:
         yield _level(group, step)
+
+
+def _newest_first(name: str, where: str, facts: Facts, since: Instant | None, dose: Row | None, but: frozenset[str]) -> Iterator[Row]:
+    """Readings of a water that lie after a lapse and after `since`, without entries that have a tag of `but`."""
+    for row in reversed(facts.rows("reading", name)):
+        if row.where == where and row.low is not None and row.latest > facts.floor and (since is None or not _before(row, since, dose)) and not (but and tag_of(row.note) in but):
+            yield row
 
 
 def _before(row: Row, since: Instant, dose: Row | None) -> bool:
@@ -117,15 +122,11 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
 def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, dose: Row | None = None, but: frozenset[str] = frozenset()) -> tuple[Row, TooSoon] | None:
     """The newest reading of a water and why it does not count yet, or None if it counts. An older one does not speak in
     its place: it is from before the dose or the change."""
-    for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)) or (but and tag_of(row.note) in but):
-            continue
-        found = _disturbance(row, name, facts, rules)
-        if found is None:
-            return None
-        cause, hours = found
-        return row, TooSoon(hours, cause)
-    return None
+    row = next(_newest_first(name, where, facts, since, dose, but), None)
+    if row is None or (found := _disturbance(row, name, facts, rules)) is None:
+        return None
+    cause, hours = found
+    return row, TooSoon(hours, cause)
 
 
 def unread(name: str, where: str, facts: Facts, rules: Rulebook) -> Unreadable | None:

@@ -27,7 +27,6 @@ from planner.terms.traces import KeepersWord, OnDay
 class GateVerdict:
     """One gate on the day of the plan. `opened` is the instant, None while shut; `by` the rows that opened it."""
 
-    phase: str
     opened: Instant | None
     by: tuple[Row, ...]
     trace: Trace
@@ -77,7 +76,7 @@ def verdicts_at(verdicts: Verdicts, facts: Facts, rules: Rulebook, instant: Inst
     for phase in verdicts.phases:
         if phase.phase not in opened:
             trace = judge_condition(phase.gate.opens_when, Scene(facts, rules, opened))
-            gates[phase.phase] = GateVerdict(phase.phase, None, (), trace, ())
+            gates[phase.phase] = GateVerdict(None, (), trace, ())
     here = {p.phase for p in verdicts.phases}
     started = {p.phase: day for p in verdicts.phases if (day := started_on(p, opened, here, facts)) is not None}
     return Verdicts(gates, (), (), verdicts.phases, started, opened)
@@ -134,7 +133,7 @@ def judge_gate(phase: PhaseRule, facts: Facts, rules: Rulebook, opened: Mapping[
     if word is not None:
         instant = (word, end_of_day(word, facts.zone))
         trace = Trace(KeepersWord(), Answer.YES, (OnDay(word),))
-        return GateVerdict(phase.phase, instant, (), trace, (Need(trace),), on_word=True)
+        return GateVerdict(instant, (), trace, (Need(trace),), on_word=True)
     started: Instant | None = (facts.start, float("-inf")) if not before else None
     if before and all(p in opened for p in before):
         started = max(opened[p] for p in before)
@@ -157,9 +156,9 @@ def judge_gate(phase: PhaseRule, facts: Facts, rules: Rulebook, opened: Mapping[
         floor = started[1] if (started := instant) else floor
         opening = None
     if opening is not None and trace_open is not None:
-        return GateVerdict(phase.phase, opening, trace_open.rows, trace_open, needs_of(trace_open), lapsed, floor=floor)
+        return GateVerdict(opening, trace_open.rows, trace_open, needs_of(trace_open), lapsed, floor=floor)
     trace = judge_condition(gate.opens_when, replace(now_scene, facts=replace(facts, floor=floor)))
-    return GateVerdict(phase.phase, None, (), trace, needs_of(trace), lapsed, floor=floor)
+    return GateVerdict(None, (), trace, needs_of(trace), lapsed, floor=floor)
 
 
 def started_on(phase: PhaseRule, opened: Mapping[str, Instant], here: set[str], facts: Facts) -> date | None:

@@ -82,7 +82,6 @@ class TopUp:
     """Litres of pure water a day: the usual day, what would be out of the ordinary, the last two days. `salinity_fall`: (ppt a day, its
     standard error) where the readings tell; `lost_l`: the tank water a day that would explain it."""
 
-    days: int
     usual_l: float
     most_l: float
     last_two: tuple[float, float]
@@ -121,7 +120,7 @@ def top_up(facts: Facts, rules: Rulebook) -> TopUp | None:
     fall = (fit.use, fit.use_se) if fit is not None and fit.readings >= rules.number("use_readings") else None
     salinity = last_reading("salinity", facts)
     lost = use.leak_l_day(facts.net_volume_l, salinity.low, fall[0]) if fall is not None and salinity is not None and salinity.low and salinity.low >= 1 else 0.0
-    return TopUp(len(days), usual, use.top_up_most(before or [yesterday], rules.number("top_up_over") / 100), (yesterday, today), fall, lost)
+    return TopUp(usual, use.top_up_most(before or [yesterday], rules.number("top_up_over") / 100), (yesterday, today), fall, lost)
 
 
 # --- parts

@@ -15,7 +15,7 @@ from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
-from planner.plan.standing import trace_shows
+from planner.plan.standing import nitrite_shows
 from planner.plan.texts import multiplied
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
@@ -102,7 +102,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
         return f"{head}nitrite shows, so the first kind of bacteria works; ammonia is not clear yet."
     if nitrite == Answer.UNKNOWN:
         return f"{head}ammonia is in the water. Test nitrite; without it we cannot tell whether the first bacteria work."
-    return f"{head}ammonia is in the water, and {'only a trace of' if trace_shows('nitrite', facts) else 'no'} nitrite shows yet."
+    return f"{head}ammonia is in the water, and {'only a trace of' if nitrite_shows(facts) else 'no'} nitrite shows yet."
 
 
 def tell_dates(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:

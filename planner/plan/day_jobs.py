@@ -114,11 +114,6 @@ def _ticked(rows: Iterable[Row], plan: Plan) -> list[Task]:
     return list({t.id: t for r in rows if r.kind in ("done", "skipped") and (t := plan.task(r.what)) is not None}.values())
 
 
-def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
-    """The jobs of a plan on which nothing was written today."""
-    return tuple(_job(n, task, plan, {}, set(known), rules) for n, task in enumerate(listed(plan, rules), 1))
-
-
 def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str], rules: Rulebook) -> Job:
     now, forbids = plan.task(task.id), only_forbids(rules.tasks.get(task.key))
     if task.id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
@@ -155,4 +150,4 @@ def since_before(before: Outline, after: Plan) -> Since:
         tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if h not in holds), gates_moved(before.gates, after))
 
 
-__all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]
+__all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "numbered_jobs", "since_before"]

@@ -40,9 +40,7 @@ class End(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Made:
     """What became of one tank folder. `folder` and `out` are relative paths as shown; `files` follows `FILES`, empty where
-    the whole folder was refused; `changes`: what the new edition
-    says of the last one; `skipped`: nothing that decides the files had changed, so nothing was worked out; `bug` is
-    the report of a mistake of ours."""
+    the whole folder was refused; `changes`: what the new edition says of the last one; `bug` is the report of a mistake of ours."""
 
     folder: str
     out: str
@@ -54,7 +52,6 @@ class Made:
     problems: tuple[Problem, ...] = ()
     warnings: tuple[str, ...] = ()
     bug: str = ""
-    skipped: bool = False
     changes: tuple[str, ...] = ()
 
     @property

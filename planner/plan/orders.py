@@ -50,7 +50,6 @@ class First:
     """What goes first, in one water: an order, a row of the journal, or a state that lasts from `day` on."""
 
     day: date
-    where: str
     act: Act | None = None
     order: Order | None = None
     firm: bool = True

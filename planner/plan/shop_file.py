@@ -64,13 +64,7 @@ def _read_lines(given: Any) -> tuple[str, ...]:
         given = [line for line in f.read_text(given).splitlines() if line.strip()]
     if not isinstance(given, list):
         raise Refusal("not-a-list", "`address` is a list of lines", "write one line of the address after each `- `")
-    found = []
-    for index, line in enumerate(given):
-        try:
-            found.append(_read_line(line))
-        except Refusal as refusal:
-            raise Refusal(refusal.code, refusal.message, refusal.fix, at=(index,)) from None
-    return tuple(found)
+    return f.several(_read_line)(given)
 
 
 @f.written(**(f.written_of(f.read_text) or {}))

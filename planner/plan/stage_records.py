@@ -89,7 +89,6 @@ class StockPlan:
     stages: StagePlan | None
     earliest: StagePlan | None
     unclear: tuple[tuple[str, tuple[str, ...]], ...]
-    handled_mg_n_per_day: float
     staged: tuple[StagedAnimals, ...]
     notices: tuple[Cause, ...]
     about_wishes: tuple[Cause, ...] = ()

@@ -44,7 +44,7 @@ def tank_for_stock(facts: Facts) -> TankForStock:
         depth = sand_kg(tank) * 1000 / 1.4 / (glass.length_cm * glass.width_cm)
     sand = "none" if tank.sand.kind == "none" else None
     light = tank.equipment.light.par if tank.equipment.light is not None else None
-    return TankForStock(facts.net_volume_l, glass.length_cm, glass.width_cm, glass.height_cm, sand, depth, tank.rock.mass_kg, None if glass.lid is None else bool(glass.lid),
+    return TankForStock(facts.net_volume_l, glass.length_cm, glass.width_cm, sand, depth, tank.rock.mass_kg, None if glass.lid is None else bool(glass.lid),
                         tank.water.temperature_c, light, "first")
 
 
@@ -135,7 +135,7 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     due = {w: date.fromordinal(s.day) for s in _stages_of(causes) for w in s.wishes}
     staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
     wishes = _about_wishes(judged, likely, catalogue)
-    return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
+    return StockPlan(judged.verdict, likely, quick, judged.unclear, staged,
                      tuple(_notices(judged, likely, spike, quiet, facts.on, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
 
 

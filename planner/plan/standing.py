@@ -73,12 +73,12 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
     inhabited = may_hold_animals("display", scene)
-    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited, trace_shows("nitrite", facts))
+    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited, nitrite_shows(facts))
 
 
-def trace_shows(name: str, facts: Facts) -> bool:
-    """Did the last test read anything at all? What counts as the kit's zero may be its lowest step, which its reader saw."""
-    read = last_reading(name, facts)
+def nitrite_shows(facts: Facts) -> bool:
+    """Did the last test read any nitrite at all? What counts as the kit's zero may be its lowest step, which its reader saw."""
+    read = last_reading("nitrite", facts)
     return read is not None and (read.low or 0.0) > 0
 
 
@@ -103,4 +103,4 @@ def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
     return NextMeal(most if most > 0 else below * nitrogen_factor("ammonia", basis), basis, read)
 
 
-__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter", "trace_shows"]
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter", "nitrite_shows"]

@@ -41,10 +41,6 @@ class Supply:
     order_by: date | None = None
     ends: date | None = None
 
-    @property
-    def short(self) -> bool:
-        return self.left is not None and self.left < self.reserve
-
 
 def supplies(facts: Facts, rules: Rulebook, plan: Plan) -> tuple[Supply, ...]:
     """Salt, pure water where it is bought, kits, carbon and food, in this order."""

@@ -173,30 +173,30 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
     """What goes first by this line in one water. Of other orders only those whose days reach `day`."""
     if line.while_animals:
         if may_hold_animals(where, orders.scene):
-            yield First(date.min, where)
-        yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
+            yield First(date.min)
+        yield from (First(orders.on, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return
     if line.while_alerts:
         if any((alert, where) in orders.shown for alert in line.while_alerts) if line.while_shown else not orders.up.isdisjoint(line.while_alerts):
-            yield First(orders.on, where)
+            yield First(orders.on)
         return
     if line.after_absence:
         read = orders.facts.last("reading", line.until_read) if line.until_read is not None else None
         if orders.days.back_days:
-            yield from (First(day, where) for away in orders.facts.tank.keeper.away if away.nights >= orders.days.long_nights and (read is None or read.day < away.to_day)
+            yield from (First(day) for away in orders.facts.tank.keeper.away if away.nights >= orders.days.long_nights and (read is None or read.day < away.to_day)
                         for day in ((away.from_day, away.to_day) if line.before else (away.to_day,)))
         return
     if line.first_ranks:
-        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and o.due.rule.where == where and orders.is_today(o))
+        yield from (First(orders.on, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and o.due.rule.where == where and orders.is_today(o))
         return
     clear = _clear_days(orders, line, day)
     for act in line.first:
         if act in SETS_FOOD:
-            yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
+            yield from (First(orders.on, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
             continue
         for other in orders.open_with(act):
             if other.day is not None and clear[0] <= other.day <= clear[1] and other.due.rule.where == where:
-                yield First(other.day, where, act, other, not other.due.tentative, orders.share(other))
+                yield First(other.day, act, other, not other.due.tentative, orders.share(other))
         if (line.id, act, where) not in orders.done_before:
             orders.done_before[line.id, act, where] = tuple(_in_the_journal(orders, line, act, where))
         yield from orders.done_before[line.id, act, where]
@@ -228,7 +228,7 @@ def _in_the_journal(orders: Orders, line: Apart, act: Act, where: str) -> Iterat
             if row.day <= orders.on - timedelta(days=back):
                 break
             if row.where == where and act in _did(row, orders):
-                yield First(row.day, where, act, share=share_changed(row, orders.facts) if kind == "changed_water" else 1.0)
+                yield First(row.day, act, share=share_changed(row, orders.facts) if kind == "changed_water" else 1.0)
 
 
 def _did(row: Row, orders: Orders) -> frozenset[Act]:

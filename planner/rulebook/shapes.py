@@ -97,7 +97,6 @@ class GateRule(Written):
     expect: Expect = Field(default_factory=lambda: Expect.model_construct())
     expect_first: tuple[Expect, ...] = ()
     stuck: tuple[Stuck, ...] = ()
-    protects: bool = True
 
 
 class PhaseRule(Written):

@@ -23,7 +23,7 @@ from planner.terms.problems import Problem
 
 HOME = Path(__file__).parents[1]
 CODE = ("terms/problems.py", "terms/texts.py", "terms/records.py", "terms/causes.py", "files/tank.py", "rulebook/shapes.py", "rulebook/provenance.py", "rulebook/task_rule.py", "rulebook/what_jobs_do.py", "rulebook/texts.py", "rulebook/lines.py", "rulebook/words.py", "rulebook/shipped_cache.py", "rulebook/read.py", "rulebook/nodes.py",
-        "files/checked.py", "files/kept.py", "files/read_file.py", "files/yaml_checked.py", "files/yaml_tree.py", *sorted(f"rulebook/kinds/{p.name}" for p in (HOME / "rulebook" / "kinds").glob("*.py")))
+        "files/checked.py", "files/kept.py", "files/read_file.py", "files/yaml_broken.py", "files/yaml_checked.py", "files/yaml_tree.py", *sorted(f"rulebook/kinds/{p.name}" for p in (HOME / "rulebook" / "kinds").glob("*.py")))
 """What turns rule files into a Rulebook, and the shape of it."""
 SEAL = hashlib.sha256().digest_size
 

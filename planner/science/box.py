@@ -43,15 +43,14 @@ class Masses:
 class FloorLoad:
     """Load of the whole system over its footprint, with the advice that belongs to it."""
 
-    total_kg: float
     force_kn: float
     footprint_m2: float
     pressure_kn_m2: float
     advice: str
 
 
-def _length(name: str, value: float, low: float = 5.0) -> float:
-    return require(name, value, low, 1000.0, "cm")
+def _length(name: str, value: float) -> float:
+    return require(name, value, 5.0, 1000.0, "cm")
 
 
 def _mass(name: str, value: float) -> float:
@@ -227,7 +226,7 @@ def floor_load(
             f"{figures} The floor is {word}. Have a structural engineer judge it with these figures before"
             " anything is filled. Local building rules come first."
         )
-    return FloorLoad(mass, force_kn, area_m2, pressure, advice)
+    return FloorLoad(force_kn, area_m2, pressure, advice)
 
 
 def circulation_l_per_h(volume_l: float, turnover_per_h: float) -> float:

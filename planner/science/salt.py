@@ -41,7 +41,6 @@ class RaiseStep:
     """One day's salt: dissolve `salt_g` in tank water outside the tank, then add."""
 
     day: int
-    salinity_from: float
     salinity_to: float
     salt_g: float
 
@@ -51,7 +50,6 @@ class LowerStep:
     """One day's swap: take `swap_l` out (`fraction` of the volume), put as much weaker water in."""
 
     day: int
-    salinity_from: float
     salinity_to: float
     fraction: float
     swap_l: float
@@ -136,7 +134,7 @@ def raise_salinity_steps(
     days = _days(change, daily_limit_ppt)
     marks = [salinity_now + change * day / days for day in range(days)] + [salinity_target]
     return tuple(
-        RaiseStep(day + 1, a, b, salt_mass_g(volume_l, b, salt_per_litre_g, salinity_now=a))
+        RaiseStep(day + 1, b, salt_mass_g(volume_l, b, salt_per_litre_g, salinity_now=a))
         for day, (a, b) in enumerate(pairwise(marks))
     )
 
@@ -176,7 +174,7 @@ def lower_salinity_steps(
     steps = []
     for day, (a, b) in enumerate(pairwise(marks)):
         fraction = swap_fraction(a, b, salinity_of_new_water)
-        steps.append(LowerStep(day + 1, a, b, fraction, fraction * _volume(volume_l)))
+        steps.append(LowerStep(day + 1, b, fraction, fraction * _volume(volume_l)))
     return tuple(steps)
 
 

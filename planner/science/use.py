@@ -136,10 +136,6 @@ class State:
     def level_sd(self) -> float:
         return math.sqrt(self.p_level)
 
-    @property
-    def use_sd(self) -> float:
-        return math.sqrt(self.p_use)
-
 
 DRIFT = 0.02
 """How far the use may wander, per day and root of a day: 0.11 in a month (common practice, no source)."""

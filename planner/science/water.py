@@ -54,10 +54,8 @@ def _salinity(value: float, low: float = 0.0) -> float:
     return require("salinity", value, low, SALINITY_MAX, "ppt")
 
 
-def _temperature(
-    value: float, low: float = 0.0, high: float = TEMPERATURE_MAX_C, name: str = "temperature"
-) -> float:
-    return require(name, value, low, high, "°C")
+def _temperature(value: float, high: float = TEMPERATURE_MAX_C, name: str = "temperature") -> float:
+    return require(name, value, 0.0, high, "°C")
 
 
 def density_kg_m3(salinity: float, temperature_c: float) -> float:

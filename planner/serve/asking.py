@@ -40,7 +40,6 @@ class Site:
     code: str
     hosts: tuple[str, ...]
     address: str
-    rules_dir: Path | None = None
     shop_file: Path | None = None
     zone: str = ""
     cookie: str = "newtank"

@@ -67,7 +67,7 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None, st
     lines = [] if tag == stands else [("Written" if written else "Taken back", html(_words(rows, seen, write_text)))]
     lines += [(label, html(ways[0])) for label, ways, _ in list(meaning(effect, "It stands below."))[:3]]
     if written:
-        lines.append(("Moved", html(moved_words(effect, seen.plan, ""))) if moved_dates(effect, seen.plan) else ("No date moved.", html(again_words(effect, seen.plan))))
+        lines.append(("Moved", html(moved_words(effect, seen.plan))) if moved_dates(effect, seen.plan) else ("No date moved.", html(again_words(effect, seen.plan))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 

@@ -10,10 +10,10 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from planner.door import entry_words as entries
-from planner.door.acts import Act, Desk, doubt_of, tick_of_dose
+from planner.door.acts import Act, Desk, tick_of_dose
 from planner.door.animal_warnings import of_arrival, of_loss
-from planner.door.collisions import collisions
 from planner.door.folder import read_animals
+from planner.door.questions import collisions, doubt_of
 from planner.door.write import desk_of
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow

@@ -10,9 +10,10 @@ from datetime import datetime
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, log_readings, task_key, vessel_questions
+from planner.door.acts import Act, Desk, log_readings, vessel_questions
 from planner.door.answered_tests import open_tests
 from planner.door.entry_words import Entry
+from planner.door.questions import task_key
 from planner.door.write import desk_of
 from planner.files.tank import Tank
 from planner.judge.facts import animals_in, gather

@@ -56,7 +56,6 @@ class JobShown:
     standing: str
     is_test: bool
     with_amount: bool
-    weighty: bool
     known: bool
     cautions: tuple[CautionShown, ...]
     reminders: str
@@ -134,7 +133,7 @@ class JobWriter:
         self.warned.update(fresh)
         return JobShown(
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), standing_words(job, self.day.plan), task.by_readings,
-            bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
+            bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
             tuple(self.write.html(yielded_words(self._as_listed(y), self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people, not stands_with_its_alarm(task.id, rules))
 

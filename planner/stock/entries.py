@@ -41,9 +41,6 @@ class Entry:
         self.place = place
         self.file = place.file
 
-    def has(self, key: str) -> bool:
-        return key in self._nodes
-
     def keys(self) -> tuple[str, ...]:
         return tuple(self._nodes)
 

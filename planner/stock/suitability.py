@@ -31,7 +31,6 @@ class TankForStock:
     net_volume_l: float
     length_cm: float | None = None
     width_cm: float | None = None
-    height_cm: float | None = None
     sand_kind: str | None = None
     sand_depth_cm: float | None = None
     rock_kg: float | None = None

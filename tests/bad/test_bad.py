@@ -30,7 +30,7 @@ from planner.terms.problems import Problem
 HERE = Path(__file__).parent
 OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml", "house"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
-ROOMS = ("terms/units", "terms/readings", "terms/written_amounts", "terms/written_numbers", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
+ROOMS = ("terms/units", "terms/readings", "terms/written_amounts", "terms/written_numbers", "files/yaml_broken", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
          "files/journal_values", "plan/shop_file", "rulebook/texts", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/file_parts", "rulebook/house/draft", "rulebook/house/overlay", "plan/rule_cases")
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today

@@ -23,7 +23,7 @@ from planner.stock.verdict import TankForStock, Wish, judge_wishes
 
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
 GATE = 740_000
-REEF = TankForStock(600, 200, 60, 60, "fine", 5, 60, True, 25.5, 200, "some")
+REEF = TankForStock(600, 200, 60, "fine", 5, 60, True, 25.5, 200, "some")
 CARE = FilterCare(Water(600.0, 8.2, 25.5, 35.0), Proof(1.0, 0.25, 1.0, 7.0))
 AIM_STAGED_MS, AIM_CATALOGUE_MS = 100.0, 40.0
 FIRST_LIST = (

@@ -15,7 +15,7 @@ from statistics import median
 import pytest
 
 from planner.files.tank import read_tank
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.make import plan_with_stock
 from planner.show.calendar.calendar import planned_entries
 from planner.show.calendar.entries import full_text, summary
@@ -26,6 +26,7 @@ from planner.show.words.words import plain_text
 from planner.terms.records import index_journal
 from tests.rulecases import rulebook
 from tests.story_facts import all_facts, catalogue, names, story_of
+from tests.unit.plan_builder import jobs_of_plan
 
 LONGEST = 25
 """Words that the longest sentence may have; what is quoted from a source, or lists things, is not counted."""

@@ -75,9 +75,6 @@ class Stock:
         self.groups = [g for g in self.groups if g.count > 0]
         return taken
 
-    def groups_in(self) -> set[str]:
-        return {g.group for g in self.groups}
-
     def nitrogen(self, feeding: float) -> float:
         """mg N a day; unfed animals still give off a tenth."""
         return sum(g.nitrogen for g in self.groups) * max(0.1, feeding)

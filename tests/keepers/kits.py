@@ -57,8 +57,3 @@ class Kits:
     def stepped(self, name: str, value: float) -> float:
         step = float(self.described.get(name, {}).get("step", 0.1))  # type: ignore[arg-type]
         return round(round(value / step) * step, 3)
-
-    def step_n(self, name: str) -> float:
-        """One field in mg/L as N."""
-        kit = self.described[name]
-        return float(kit["step"]) / (1.0 if kit["basis"] == "N" else ION[name])  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.plan_document import plan_document, today_document
@@ -18,6 +18,7 @@ from planner.show.words.words import Page, plain_text, wrap
 from planner.terms.records import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Waiting, Window
 from planner.terms.traces import Alive, Joined
 from tests.story_facts import against_schema
+from tests.unit.plan_builder import jobs_of_plan
 
 RULES = Rulebook((), (), {}, {}, {k: Caution(title=f"Caution {k}", text="Take care. " * 8, defer="Ask somebody licensed.") for k in ("mains", "weight")})
 ON = date(2026, 3, 2)

@@ -60,7 +60,6 @@ def known_share(times: tuple[float, ...], runs: int = 20_000) -> float:
 
 
 SERIES = (8.0 - 6.2) / 4
-NITRATE = molar.NO3 / molar.N
 ANSWERS: dict[str, Callable[[], float]] = {
     "alk_bicarbonate_1dkh_100l": lambda: dosing.bicarbonate_g(100, 1), "alk_carbonate_1dkh_100l": lambda: dosing.carbonate_g(100, 1),
     "alk_mass_ratio_carbonate_to_bicarbonate": lambda: dosing.carbonate_g(100, 1) / dosing.bicarbonate_g(100, 1),
@@ -101,7 +100,7 @@ ANSWERS: dict[str, Callable[[], float]] = {
     "trough_with_changes_only": lambda: use.trough(9.0, 0.05, 0.1), "topup_reservoir_days": lambda: trouble.topup_reservoir_days(200, 35, 2.0), "lime_paste_cap": lambda: salts.lime_g(100, 0.25),
     "calcium_at_35": lambda: salts.value_at_35(390, 33), "alk_overdose_change": lambda: 100 * dilution.change_fraction(14, 11, 8), "tap_water_antidote": lambda: salts.thiosulfate_mg(20, 1.0),
     "pco2_from_ph": lambda: reef_air.pco2_uatm(8, 7.9, 26), "pco2_from_ph_low_alk": lambda: reef_air.pco2_uatm(5, 7.9, 26),
-    "kalman_level": lambda: filtered().level, "kalman_use": lambda: filtered().use, "kalman_use_sd": lambda: filtered().use_sd,
+    "kalman_level": lambda: filtered().level, "kalman_use": lambda: filtered().use, "kalman_use_sd": lambda: math.sqrt(filtered().p_use),
     "known_within_30pct_3_readings": lambda: known_share((0, 3, 7)), "known_within_30pct_5_readings": lambda: known_share((0, 3, 7, 10, 14)),
 }
 NOT_OURS = {

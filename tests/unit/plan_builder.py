@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterable
+from datetime import date, timedelta
 from typing import Any
 
-from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Window
+from planner.plan.day_jobs import Job, carried_on
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, Row, State, Task, Trace, Window, index_journal
 from planner.terms.traces import Described, Joined
 from tests.rulecases import rulebook
 
@@ -61,3 +64,9 @@ def plan(*parts: Task | Phase | Hold, on: date = ON, **changes: Any) -> Plan:
         "waiting_for": (), "notices": (), "forecast": Forecast({"cycle_done": Event(Window(None, None, None))}),
     }
     return Plan(**(values | changes))
+
+
+def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
+    """The jobs of a plan on which nothing was written today; `known`: tasks that were ticked the day before."""
+    ticks = [Row(plan.on - timedelta(days=1), None, "done", key, "", "", "display", "", line, None, None, 0.0, 0.0) for line, key in enumerate(sorted(known), 2)]
+    return carried_on((), index_journal(ticks), rules, plan)

@@ -51,18 +51,18 @@ def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
     return gap / days, days
 
 
-def _dose(name: str, of: str, formula: Literal["calcium_chloride_g", "calcium_anhydrous_g"], facts: Facts, rules: Rulebook) -> Quantity | None:
-    rise, days = _steps(of, facts, rules)
+def _calcium(name: str, formula: Literal["calcium_chloride_g", "calcium_anhydrous_g"], facts: Facts, rules: Rulebook) -> Quantity | None:
+    rise, days = _steps("calcium", facts, rules)
     grams = (dosing.calcium_chloride_g if formula == "calcium_chloride_g" else salts.calcium_anhydrous_g)(facts.net_volume_l, rise)
     return made(name, grams, "g", (dosing.FORMULAS | salts.FORMULAS)[formula], net_water=Amount(facts.net_volume_l, "L"), rise=f"{rise:.0f} mg/L, day 1 of {days}")
 
 
 def calcium_day(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return _dose("calcium_day", "calcium", "calcium_chloride_g", facts, rules)
+    return _calcium("calcium_day", "calcium_chloride_g", facts, rules)
 
 
 def calcium_day_anhydrous(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return _dose("calcium_day_anhydrous", "calcium", "calcium_anhydrous_g", facts, rules)
+    return _calcium("calcium_day_anhydrous", "calcium_anhydrous_g", facts, rules)
 
 
 def calcium_rise(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -219,8 +219,6 @@ def house_gate(id: str, field: str, value: Any, book: Rulebook) -> Refusal | Non
         if phase.role == "opens_to_animals":
             return _text_kept(phase.gate.title, value, f"`title` of the gate of {id}, written at {at},")
         return None if value.strip() else _removes("a gate needs its title", "write one, or take the line out")
-    if field == "protects":
-        return None if value else Refusal("house-loosens", f"the gate of {id}, written at {at}, protects", "take the line out")
     fix = "write your conditions below `needs_too:`; they must hold besides ours" if field == "opens_when" else "change the number that it names, or take the key out"
     return Refusal("house-loosens" if field == "opens_when" else "house-fixed", f"`{field}` of the gate of {id}, written at {at}, cannot be replaced", fix)
 
@@ -304,6 +302,6 @@ def _shown(name: str | None, book: Rulebook) -> str:
     return f"{book.numbers[name].value:g} {book.numbers[name].unit} ({name})" if name in book.numbers else name
 
 
-def _short(text: str, most: int = 60) -> str:
+def _short(text: str) -> str:
     line = " ".join(text.split())
-    return line if len(line) <= most else line[: most - 3].rstrip() + "..."
+    return line if len(line) <= 60 else line[:57].rstrip() + "..."

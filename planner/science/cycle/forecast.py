@@ -101,7 +101,6 @@ def forecast_cycle(
         unexplained=tuple(seen[i] for i in belief.unexplained),
         mistakes=tuple(seen[i] for i in belief.mistakes),
         members=members,
-        effective=belief.effective,
     )
 
 

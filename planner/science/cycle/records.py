@@ -220,7 +220,7 @@ class CycleForecast:
 
     alkalinity_to_come_dkh: from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can
     take now at ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used and
-    unexplained: positions in the readings given; mistakes: those of the unexplained that a second test says are wrong. effective: effective sample size behind the quantiles.
+    unexplained: positions in the readings given; mistakes: those of the unexplained that a second test says are wrong.
     """
 
     ammonia_clear: Quantiles
@@ -237,4 +237,3 @@ class CycleForecast:
     unexplained: tuple[int, ...]
     mistakes: tuple[int, ...]
     members: int
-    effective: float

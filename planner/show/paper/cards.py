@@ -47,8 +47,7 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
     `sheets`: the phases whose repeated jobs are ticked on a sheet; `said_of`: a text of a rule as paper writes it."""
     told: Told = {}
     said: set[str] = set()
-    tests = wall_tests(plan)
-    on_wall = tests.lines if tests is not None else ()
+    on_wall = wall_tests(plan)
     alarms = alarm_ids(plan, rules)
     titles = {a.alert: a.title for a in rules.alerts}
     sections = [_section(f"Alarm: {titles[id]}", _of(plan, id), plan, rules, told, said, sheets, on_wall) for id in sorted(alarms)]

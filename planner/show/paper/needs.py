@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from planner.judge.kinds.challenge import ProofAsked
@@ -20,14 +19,6 @@ LAST_GATE: PhaseRole = "opens_to_animals"
 PROOF: PhaseRole = "proves_filter"
 TICKED, ALL_TICKED, ALL_BUT = "Ticked above: ", "All jobs above are ticked", ", apart from these: "
 WALLED = ("Its test is written down on page 1", "All its tests are written down on page 1")
-
-
-@dataclass(frozen=True, slots=True)
-class Tests:
-    """The phase whose tests the wall shows, and their lines."""
-
-    phase: Phase
-    lines: tuple[Json, ...]
 
 
 def need_text(need: Need) -> str:
@@ -66,22 +57,21 @@ def open_needs(phase: Phase, jobs: Sequence[str], on_wall: Sequence[Json] = ()) 
     return [*short, *(x for x in lines if x not in walled and (len(ticked) < 2 or x["text"] not in ticked))]
 
 
-def wall_tests(plan: Plan) -> Tests | None:
+def wall_tests(plan: Plan) -> list[Json]:
     """The tests before the next animals: the proof of the filter and the tests that open the tank, all of them, with what
-    is met once it is their turn (until then the water still changes); once it is open, those of the first phase with animals that is not finished. None where no phase waits for a test."""
+    is met once it is their turn (until then the water still changes); once it is open, those of the first phase with animals that is not finished. Empty where no phase waits for a test."""
     gate = plan.phase_as(LAST_GATE)
     if gate is not None and gate.opened is None:
         proof = plan.phase_as(PROOF)
         before: Sequence[Need] = proof.needs if proof is not None else ()
         proven = ("", bare_day(proof.opened, plan.on)) if proof is not None and proof.opened is not None else None
         its_turn = gate.started is not None and gate.started <= plan.on
-        return Tests(gate, (*(_with_seen(n, proven, plan.on) for n in before if need_reads(n)),
-                            *(_with_seen(n, None, plan.on) if its_turn else need_line(n) for n in gate.needs if need_reads(n))))
+        return [*(_with_seen(n, proven, plan.on) for n in before if need_reads(n)), *(_with_seen(n, None, plan.on) if its_turn else need_line(n) for n in gate.needs if need_reads(n))]
     for phase in plan.phases:
-        lines = tuple(need_line(n) for n in phase.needs if n.met is not Answer.YES and need_reads(n))
+        lines = [need_line(n) for n in phase.needs if n.met is not Answer.YES and need_reads(n)]
         if phase.opened is None and lines:
-            return Tests(phase, lines)
-    return None
+            return lines
+    return []
 
 
 def _with_seen(need: Need, proven: tuple[str, str] | None, on: date) -> Json:
@@ -93,4 +83,4 @@ def _with_seen(need: Need, proven: tuple[str, str] | None, on: date) -> Json:
     return need_line(need) | {"seen": proven or read}
 
 
-__all__ = ["LAST_GATE", "PROOF", "Tests", "need_line", "need_text", "need_times", "open_needs", "wall_tests"]
+__all__ = ["LAST_GATE", "PROOF", "need_line", "need_text", "need_times", "open_needs", "wall_tests"]

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 from planner.judge.kinds.age import AgeAsked
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.hand import Hand, changed, plan_by_hand
+from planner.show.words.hand import Hand, changed, plan_by_hand, with_guards
 from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
-from planner.terms.causes import Cause, cause
+from planner.terms.causes import Cause
 from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
@@ -51,10 +51,6 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
         gate = phase_titles.get(trace.asked.of, "") if isinstance(trace.asked, AgeAsked) else ""
         return replace(trace, asked=replace(trace.asked, title=gate) if gate else trace.asked, parts=tuple(map(named, trace.parts)))
 
-    def waiting(why: str | Cause) -> str | Cause:
-        guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
-        return cause("open_guards", guards=tuple(named(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
-
     diluted = next((t.key for t in plan.tasks if t.state not in CLOSED and any(map(_dilutes, t.steps))), "")
     told: set[str] = set()
 
@@ -62,7 +58,7 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
         if task.state in CLOSED or (task.key in told and task.state not in URGENT and not task.animals):
             return changed(task, steps=(), watch=(), because=(), yielded=())
         told.add(task.key)
-        return changed(task, steps=task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s)), because=tuple(map(waiting, task.because)))
+        return changed(task, steps=task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s)), because=with_guards(task.because, named))
 
     phases = tuple(replace(p, needs=tuple(replace(n, trace=named(n.trace)) for n in p.needs)) for p in plan.phases)
     return plan_by_hand(replace(plan, tasks=tuple(map(job, plan.tasks)), phases=phases), pencil)

@@ -33,10 +33,9 @@ TELEPHONES = ("Electrician", "Poison centre", "Shop", "Neighbour")
 
 def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, standing: Standing | None = None, trips: Mapping[date, int] = MappingProxyType({})) -> Json:
     """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
-    tests = wall_tests(plan)
     return {
         "water": next((told_amount(q, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, standing),
-        "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
+        "tests": wall_tests(plan), "fish": fish_words(plan), "holds": holds_data(plan),
         "problems": problems_words(plan), "week": week_data(plan, rules, trips), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
         "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],
     }

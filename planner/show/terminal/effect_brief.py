@@ -130,9 +130,9 @@ def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
         yield Meant("Advice", (text,), "strong")
 
 
-def moved_words(effect: Effect, plan: Plan, more: str) -> str:
-    """The date that moved most, and how many others did. `more`: where those are told."""
-    return _moved_ways(effect, plan, more)[0]
+def moved_words(effect: Effect, plan: Plan) -> str:
+    """The date that moved most, and how many others did."""
+    return _moved_ways(effect, plan, "")[0]
 
 
 def moved_dates(effect: Effect, plan: Plan) -> list[Moved]:

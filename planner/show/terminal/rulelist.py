@@ -62,18 +62,18 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None, stock: Map
             page.say(share_words(c.number for c in numbers))
             for cited in sorted(numbers, key=lambda c: backing(c.number)):
                 shown.add(cited.name)
-                page.labelled("", number_line(cited, "metric"), 0, 2, hang=2)
+                page.labelled("", number_line(cited), 0, 2, hang=2)
     if phase is None:
         _together(page, book)
         rest = cited_numbers((n for n in sorted(book.numbers) if n not in shown), book)
         if rest:
             page.heading("Numbers that hold everywhere")
             for cited in rest:
-                page.labelled("", number_line(cited, "metric"), 0, 2, hang=2)
+                page.labelled("", number_line(cited), 0, 2, hang=2)
         if stock:
             page.heading("Numbers of the animals")
             for name, number in sorted(stock.items(), key=lambda item: backing(item[1])):
-                page.labelled("", number_line(cite_number(name, number, book), "metric"), 0, 2, hang=2)
+                page.labelled("", number_line(cite_number(name, number, book)), 0, 2, hang=2)
         page.heading("Sources")
         for key in sorted(book.sources):
             page.labelled("", f"{key}: {source_words(book.sources[key])}", 0, 2, hang=2)

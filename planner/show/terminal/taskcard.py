@@ -151,14 +151,14 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     sheet.explain(INDENT)
 
 
-def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: bool = True) -> None:
-    """One line and the amounts; a day that may move is called so. `reasons`: also why it gave way."""
+def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
+    """One line and the amounts; a day that may move is called so, and why it gave way."""
     page, plan = sheet.page, sheet.plan
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
     more += ["house rule"] if task.house else []
     title = task.title + (f" ({'; '.join(more)})" if more else "")
     page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="strong" if is_urgent(task) else "soft")
-    for told in yielded_of(task) if reasons else ():
+    for told in yielded_of(task):
         page.labelled("", sheet.typed(told), INDENT, 0)
     if later:
         page.labelled("", "again " + _later_words(later, plan.on), INDENT, 0, role="soft")

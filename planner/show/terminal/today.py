@@ -160,8 +160,8 @@ def stands_words(standing: Standing) -> str:
     return f"Step {standing.number} of {STEPS}: {shown}."
 
 
-def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True, outlook: bool = True) -> None:
-    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still,
+def write_where_we_are(sheet: Sheet, standing: Standing | None, outlook: bool = True) -> None:
+    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then what stands still,
     and as `outlook` what lies ahead of the filter, else that in a few words."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
@@ -182,14 +182,14 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         coming = next_animal(plan)
         write_entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
     ahead = {*(whole for whole, _ in plan.forecast.coming), *plan.forecast.capacity}
-    lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice if outlook or line not in ahead] if advice else []
+    lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice if outlook or line not in ahead]
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(lines):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:
             write_entry(page, "", f"More on phase {next(n for n, p in enumerate(plan.phases, 1) if p.id == phase_id)}: {sheet.run('plan', phase_id)}")
             break
         write_entry(page, "", said)
-    if brief := " ".join(few for _, few in plan.forecast.coming if few) if advice and not outlook else "":  # a short page has what lies ahead in a few words, or it would come and go
+    if brief := " ".join(few for _, few in plan.forecast.coming if few) if not outlook else "":  # a short page has what lies ahead in a few words, or it would come and go
         write_entry(page, "", sheet.typed(brief))
 
 

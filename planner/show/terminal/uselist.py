@@ -49,8 +49,8 @@ def _told(page: Page, label: str, sentences: list[str]) -> None:
         page.labelled(label if n == 0 else "", sentence, 0, COLUMN)
 
 
-def _rate(value: float, unit: str) -> str:
-    return f"{abs(value):.2f} {unit} a day"
+def _rate(dkh: float) -> str:
+    return f"{abs(dkh):.2f} dKH a day"
 
 
 def _alkalinity(uses: Uses) -> list[str]:
@@ -61,10 +61,10 @@ def _alkalinity(uses: Uses) -> list[str]:
     else:
         low, high = (max(0.0, edge) for edge in fit.band)
         said.append({
-            "known": f"The tank uses {_rate(fit.use, 'dKH')}. That is known.",
-            "about": f"The tank seems to use about {_rate(fit.use, 'dKH')}. That is not sure enough to {'change the dose' if goes_on else 'dose'} by.",
+            "known": f"The tank uses {_rate(fit.use)}. That is known.",
+            "about": f"The tank seems to use about {_rate(fit.use)}. That is not sure enough to {'change the dose' if goes_on else 'dose'} by.",
             "none": "No use can be measured.",
-            "adds": f"Something adds {_rate(fit.use, 'dKH')}. Look for a dose given twice, another batch of salt, or a kit that drifts.",
+            "adds": f"Something adds {_rate(fit.use)}. Look for a dose given twice, another batch of salt, or a kit that drifts.",
         }[found.verdict])
         if found.verdict in ("known", "about"):
             said.append(f"Four of five tanks that read like this use {low:.2f} to {high:.2f} dKH a day.")

@@ -82,12 +82,8 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
     def asked(trace: Trace) -> Trace:
         return replace(trace, say=write(trace.say), asked=replace(trace.asked, title=write(trace.asked.title)), parts=tuple(map(asked, trace.parts)))
 
-    def waiting(why: str | Cause) -> str | Cause:
-        guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
-        return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
-
     titles = {t.id: write(t.title) for t in plan.tasks}
-    tasks = tuple(changed(t, title=titles[t.id], stage=write(t.stage), steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
+    tasks = tuple(changed(t, title=titles[t.id], stage=write(t.stage), steps=each(t.steps), watch=each(t.watch), because=each(with_guards(t.because, asked)), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
                   for t in plan.tasks)
     phases = tuple(replace(p, reason=write(p.reason or ""), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because), do=write(h.do)) for h in plan.holds)
@@ -95,9 +91,18 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
     return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=notices)
 
 
+def with_guards(reasons: tuple[str | Cause, ...], change: Callable[[Trace], Trace]) -> tuple[str | Cause, ...]:
+    """Why a job waits, with each of its open guards changed."""
+    def one(why: str | Cause) -> str | Cause:
+        guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
+        return cause("open_guards", guards=tuple(change(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
+
+    return tuple(map(one, reasons))
+
+
 def changed(task: Task, **values: Any) -> Task:
     """The task with these values; itself where it has them already, since most of a plan comes again without a word and a copy costs more than the look."""
     return replace(task, **values) if any(getattr(task, name) != value for name, value in values.items()) else task
 
 
-__all__ = ["Hand", "changed", "plan_by_hand"]
+__all__ = ["Hand", "changed", "plan_by_hand", "with_guards"]

@@ -121,11 +121,11 @@ def cited_source(cited: Cited) -> str:
     return told + (f"; {cited.number.where}" if told and cited.number.where else "")
 
 
-def number_line(cited: Cited, units: str) -> str:
-    """A number in one sentence: name, figure, grade, source."""
+def number_line(cited: Cited) -> str:
+    """A number in one sentence: name, figure (metric), grade, source."""
     source = cited_source(cited)
     house = f"; house rule, {shipped_words(cited.house)}" if cited.house else ""
-    return f"{number_name(cited.name)}: {number_words(cited.name, cited.number, units)} ({grade_words(cited, units)}{house})" + (f". Source: {source}" if source else "")
+    return f"{number_name(cited.name)}: {number_words(cited.name, cited.number, 'metric')} ({grade_words(cited, 'metric')}{house})" + (f". Source: {source}" if source else "")
 
 
 def shipped_words(rule: HouseRule) -> str:

@@ -81,13 +81,13 @@ def plan_stages(
         if solution is not None:
             stages = _explained(groups, units, solution.days, limits, box, days, takes, care.load_in if care is not None else 0.0, figures.value("fallow_days"))
             if care is None or not reckon:
-                return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
+                return StagePlan(stages, solution.proved, tuple(not_placed))
             loads = reckon_stages([(s.day, s.nitrogen_added_mg_per_day) for s in stages], care, figures)
             if len(loads) == len(stages):
                 told = tuple(
                     replace(s, rise=x.rise, ration=x.ration, why_load=why_load(s.nitrogen_mg_per_day, x, figures), feeding=feeding_of(x.ration, figures)) for s, x in zip(stages, loads, strict=True)
                 )
-                return StagePlan(told, solution.proved, solution.last_day_at_best, tuple(not_placed))
+                return StagePlan(told, solution.proved, tuple(not_placed))
             inside = [g for g, day in zip(groups, solution.days, strict=True) if day == stages[len(loads)].day]
             groups = _without(max(inside, key=lambda g: g.nitrogen), groups, not_placed, "too_much_for_filter")
             continue
@@ -95,7 +95,7 @@ def plan_stages(
             groups = _without(max(groups, key=lambda g: g.nitrogen), groups, not_placed, "too_much_for_filter")
         else:
             groups = _without(max(groups, key=lambda g: g.release), groups, not_placed, "no_day_left")
-    return StagePlan((), True, None, tuple(not_placed))
+    return StagePlan((), True, tuple(not_placed))
 
 
 def _without(out: Group, groups: Sequence[Group], not_placed: list[tuple[Wish, Cause]], why: str) -> list[Group]:

@@ -72,12 +72,11 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class StagePlan:
-    """All stages. `proved`: no better plan exists; else the last day can be no earlier than `last_day_at_best`.
+    """All stages. `proved`: no better plan exists.
     `not_placed` holds wishes without a stage, each with its reason."""
 
     stages: tuple[Stage, ...]
     proved: bool
-    last_day_at_best: int | None
     not_placed: tuple[tuple[Wish, Cause], ...]
 
 

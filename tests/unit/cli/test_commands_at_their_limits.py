@@ -104,7 +104,7 @@ def test_results_are_kept_where_the_system_wants_them(system: str, named: str, e
 
 
 def test_what_a_sum_needs_is_typed_else_the_tanks_else_the_usual() -> None:
-    bare, tank = Sink(None, None, "metric", None, False), Sink(tank_with(water={"salinity": "34 ppt", "temperature": "26 C", "salt_per_litre": "40 g/L"}), None, "metric", "2026-03-02", False)
+    bare, tank = Sink(None, None, "metric", None), Sink(tank_with(water={"salinity": "34 ppt", "temperature": "26 C", "salt_per_litre": "40 g/L"}), None, "metric", "2026-03-02")
     assert (bare.salinity(None), bare.temperature_c(None), bare.salt_per_litre_g(None), bare.salinity("33 ppt"), bare.volume_l(("60", "L"))) == (35, 25, 38, 33, 60)
     assert (tank.salinity(None), tank.temperature_c(None), tank.salt_per_litre_g(None), tank.temperature_c("20 C"), tank.salt_per_litre_g("37 g/L")) == (34, 26, 40, 20, 37)
     assert tank.nitrogen("1 mg/L", "ammonia") == 1 and amount("1 gal", "volume") == pytest.approx(3.785412)

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from planner.door.acts import Act, doubt_of, log_readings, read_results, tick_tasks
+from planner.door.acts import Act, log_readings, read_results, tick_tasks
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.answered_tests import choose_water, fulfilled, open_tests
-from planner.door.collisions import collisions
 from planner.door.entry_words import (
     Entry,
     checked,
 )
+from planner.door.questions import collisions, doubt_of
 from planner.files.journal_form import NewRow
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import Anchor, TaskRule

@@ -6,8 +6,9 @@ from __future__ import annotations
 
 import pytest
 
-from planner.door.acts import Act, Desk, doubt_of, tick_tasks
+from planner.door.acts import Act, Desk, tick_tasks
 from planner.door.entry_words import Entry, checked
+from planner.door.questions import doubt_of
 from planner.files.journal_form import NewRow
 from planner.terms.records import Quantity
 from tests.unit.door.test_ticks_and_arrivals import desk

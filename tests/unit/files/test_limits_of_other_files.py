@@ -10,7 +10,7 @@ import pytest
 
 from planner.files.calendar_log import Exported, ExportLog, line_from_row, row_from_line
 from planner.files.journal import HEADER, read_journal
-from planner.files.read_file import FileRefused, is_utf16, read_plain_file
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.yaml_tree import decode_text, line_of, read_yaml
 from tests.unit.files.test_calendar_log import NOW, ROW
@@ -60,11 +60,6 @@ def test_a_file_is_read_up_to_its_most(tmp_path: Path, size: int, most: int, fit
     else:
         with pytest.raises(FileRefused, match="MB"):
             read_plain_file(tmp_path / "a", most)
-
-
-@pytest.mark.parametrize(("data", "two_bytes"), [(b"", False), (b"a", False), (b"\x00", False), (b"a\x00", True), (b"\x00a", True), (b"ab", False), (b"\x00\x00", False), ("a".encode("utf-16"), True), (b"\xfe\xffab", True), ("ä".encode(), False)])
-def test_two_bytes_a_letter_are_known_by_the_mark_or_the_first_letter(data: bytes, two_bytes: bool) -> None:
-    assert is_utf16(data) is two_bytes
 
 
 # --- the tank file

@@ -81,7 +81,7 @@ def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_refused(tmp_pat
 
 @pytest.mark.parametrize(("data", "two_bytes"), [
     ("name: reef".encode("utf-16"), True), ("name: reef".encode("utf-16-le"), True), ("name: reef".encode("utf-16-be"), True), (b"\xfe\xff", True),
-    (b"name: reef", False), ("\ufeffname".encode(), False), (b"\0\0name", False), (b"n", False), (b"\0", False), (b"", False),
+    (b"a\0", True), (b"\0a", True), (b"name: reef", False), ("\ufeffname".encode(), False), ("ä".encode(), False), (b"ab", False), (b"\0\0", False), (b"\0\0name", False), (b"n", False), (b"\0", False), (b"", False),
 ], ids=repr)
 def test_text_of_two_bytes_a_letter_is_known_by_its_mark_or_its_first_letter(data: bytes, two_bytes: bool) -> None:
     """The marks and orders are those of The Unicode Standard, 23.8, as the standard library writes them."""

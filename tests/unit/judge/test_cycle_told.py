@@ -161,8 +161,3 @@ def test_tests_are_as_usual_where_nothing_is_known_and_daily_once_nitrite_was_cl
     assert next_test_days(Expectation(BEGAN, {"ammonia_clear": (1, 1, 1)}, {"nitrite_clear": BEGAN}, 0, 0, ""), BEGAN, 3) == 1
     both = {"ammonia_clear": (1, 1, 1), "nitrite_clear": (30, 35, 40)}
     assert next_test_days(Expectation(BEGAN, both, {"ammonia_clear": BEGAN}, 0, 0, ""), BEGAN, 2) == 4 and next_test_days(Expectation(BEGAN, both, {}, 0, 0, ""), BEGAN, 2) == 1
-
-
-def test_a_milestone_to_come_is_never_before_the_day_of_the_plan() -> None:
-    found = Expectation(BEGAN, {"cycle_done": (5, 10, None)}, {}, 0, 0, "")
-    assert [found.day("cycle_done", n, BEGAN + timedelta(days=7)) for n in range(3)] == [BEGAN + timedelta(days=7), BEGAN + timedelta(days=10), None]

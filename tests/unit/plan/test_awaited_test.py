@@ -7,13 +7,14 @@ from zoneinfo import ZoneInfo
 
 from planner.door.acts import Act, Desk, tick_tasks
 from planner.door.entry_words import Stamp
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.make import make_plan
 from planner.show.terminal.today import task_lines, today_lines
 from planner.show.words.words import plain_text
 from planner.terms.records import CLOSED, Plan, State
 from tests.engine_desk import journal_of, open_task, tank_with
 from tests.rulecases import rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 TANK = tank_with(already={"start-up": "2026-03-01"}, cycle={"ammonia": "dosed"})
 TESTS = ((5, 2, 0.5), (8, 1, 2), (11, 0.25, 3), (14, 0, 4))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from planner.plan.milestones import gate_window, open_tasks
-from planner.plan.supplies import Supply, read_purchase
+from planner.plan.supplies import read_purchase
 from planner.plan.usable_days import next_day_allowed
 from planner.terms.records import State
 from planner.terms.units import Refusal
@@ -146,11 +146,6 @@ def test_a_purchase_is_a_good_and_an_amount(text: str, read: tuple[str, float]) 
 def test_a_purchase_that_is_not_whole_is_refused(text: str, code: str) -> None:
     found = read_purchase(text)
     assert isinstance(found, Refusal) and found.code == code
-
-
-@pytest.mark.parametrize(("left", "reserve", "short"), [(None, 1.0, False), (0.9, 1.0, True), (1.0, 1.0, False), (0.0, 0.0, False)])
-def test_a_supply_is_short_below_its_reserve(left: float | None, reserve: float, short: bool) -> None:
-    assert Supply("salt", "g", 0, 0, left, reserve, 0).short is short
 
 
 def bought(what: str, before: int = 10) -> str:

@@ -4,12 +4,12 @@ Five times and a step of the kit are the contract of the plan; common practice, 
 
 from __future__ import annotations
 
-from planner.plan.day_jobs import jobs_of_plan
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_of
 from planner.terms.records import Plan, Task
 from tests.engine_desk import open_task, plan_with, tank_with
 from tests.rulecases import rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 OPEN = [f"2026-03-02 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
     ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]

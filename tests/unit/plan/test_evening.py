@@ -5,12 +5,12 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.evening import WalkStep, can_wait, closing_questions, evening_walk, left_for_later, left_out_of_all
 from planner.plan.places import PLACES, asks_first, place_of
 from planner.terms.records import Hold, State, Task, Yielded
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import ON, phase, plan, task
+from tests.unit.plan_builder import ON, jobs_of_plan, phase, plan, task
 
 RULES = rulebook()
 

@@ -21,7 +21,7 @@ from click.testing import CliRunner
 from planner.cli import newtank
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
 from planner.plan.task_days import TaskDays
@@ -37,6 +37,7 @@ from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
 from tests.engine_desk import book_with, journal_of, tank_with
 from tests.rulecases import RULES, rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
         {"animal": "lysmata-amboinensis", "count": 2}, {"animal": "sarcophyton-glaucum"}]

@@ -10,7 +10,7 @@ import pytest
 
 from planner.files.calendar_log import ExportLog
 from planner.judge.facts import last_meal
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
@@ -25,6 +25,7 @@ from planner.show.words.words import plain_text
 from planner.terms.records import Plan, State
 from tests.engine_desk import facts_of, journal_of, open_task, plan_with, tank_with
 from tests.rulecases import rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 OPEN = [f"2026-03-02 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
     ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]

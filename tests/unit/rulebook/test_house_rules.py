@@ -421,7 +421,6 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     # gates
     "a gate's condition replaced by one way of several": (gate("opens_when: {any: [{done: leak-test/fill}]}"), "house-loosens", "gate/leak-test"),
     "a gate that no longer lapses": (gate("lapses_when: {event: never}", "animals"), "house-fixed", "gate/animals"),
-    "a gate that no longer protects": (gate("protects: no"), "house-loosens", "gate/leak-test"),
     "a gate expected earlier": (gate("expect: {quick: after_add_day}"), "house-fixed", "gate/leak-test"),
     "a hold that lets animals in": (gate("holds: [{when: {event: x}, because: x, instead: [fish/stage-1], any_time: yes}]", "fish"), "house-loosens", "fish/stage-1"),
     "a hold that lets steps go on": (gate("holds: [{when: {event: x}, because: x, instead: [scape/fill], any_time: yes}]", "fish"), "house-loosens", "scape/fill"),

@@ -5,19 +5,13 @@ from __future__ import annotations
 import re
 from datetime import date
 from html import unescape
-from pathlib import Path
 
 import pytest
 import yaml
 
-from tests.unit.serve.site import Phone, copy_of, phone_for, words_of
+from tests.unit.serve.site import Phone, words_of
 
 ON = date(2026, 2, 13)
-
-
-@pytest.fixture
-def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
 
 
 def file_of(phone: Phone) -> str:

@@ -18,11 +18,6 @@ from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
 ON = date(2026, 2, 13)
 
 
-@pytest.fixture
-def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-13"), ON).pair()
-
-
 def ticks(phone: Phone) -> list[dict[str, str]]:
     return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a") and "shown" not in f]
 

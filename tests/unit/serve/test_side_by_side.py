@@ -13,14 +13,9 @@ from click.testing import CliRunner
 from planner.cli import newtank
 from planner.door.folder import read_folder
 from planner.files import journal_file
-from tests.unit.serve.site import Phone, copy_of, fields, phone_for
+from tests.unit.serve.site import Phone, fields
 
 ON = date(2026, 2, 13)
-
-
-@pytest.fixture
-def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
 
 
 def together(*calls: object) -> None:

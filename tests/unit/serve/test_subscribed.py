@@ -18,11 +18,6 @@ from tests.unit.serve.site import Phone, copy_of, fields, phone_for
 ON = date(2026, 2, 13)
 
 
-@pytest.fixture
-def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
-
-
 def address(phone: Phone, which: str = "jobs") -> str:
     if not phone.site.memory.feeds():
         phone.send(f"{phone.base}/calendar", name="my phone")

@@ -15,14 +15,9 @@ from planner.serve.memory import Memory
 from planner.serve.tanks import Seen
 from planner.show.terminal.eventlist import events_told
 from planner.terms.texts import Command, Either, Text, either, joined, on_day
-from tests.unit.serve.site import HOST, Phone, Watch, client_of, copy_of, fields, phone_for, rules, words_of
+from tests.unit.serve.site import HOST, Phone, Watch, client_of, copy_of, fields, rules, words_of
 
 ON = date(2026, 2, 13)
-
-
-@pytest.fixture
-def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
 
 
 def test_it_is_one_touch_away_from_every_page(phone: Phone) -> None:

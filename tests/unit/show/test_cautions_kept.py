@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.show.json.plan_document import plan_document, today_document
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.joblines import caution_keyword
@@ -15,7 +15,7 @@ from planner.show.terminal.today import task_lines, today_lines
 from planner.show.words.words import plain_text
 from planner.terms.records import Plan, State
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import ON, phase, plan, task
+from tests.unit.plan_builder import ON, jobs_of_plan, phase, plan, task
 
 RULES = rulebook()
 GUARDED = {key: rule.cautions for key, rule in RULES.tasks.items() if rule.cautions}

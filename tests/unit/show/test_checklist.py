@@ -10,7 +10,7 @@ from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.words import Word
 from planner.show.terminal.checklist import plan_lines, since_lines
-from planner.show.words.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
+from planner.show.words.words import Page, day_words, plain_text, short_day, window_words, wrap
 from planner.terms.causes import cause
 from planner.terms.records import Answer, Moved, Plan, State
 from planner.terms.texts import on_day
@@ -23,12 +23,8 @@ ALERT = AlertRule.model_validate({"alert": "ammonia-alarm", "title": "Ammonia wi
 RULES = Rulebook((), (ALERT,), {}, {}, {"mains": MAINS}, words={"ro": Word(term="RO", says="nearly pure water")})
 
 
-def text_of(lines: tuple[Line, ...]) -> str:
-    return plain_text(lines)
-
-
 def whole(p: Plan, width: int = 80, only: str | None = None) -> str:
-    return text_of(plan_lines(p, RULES, width, phase=only))
+    return plain_text(plan_lines(p, RULES, width, phase=only))
 
 
 def joined(text: str) -> str:
@@ -45,7 +41,7 @@ def test_a_notice_of_the_whole_plan_has_days_as_the_rest_of_the_page() -> None:
 
 
 def test_lines_that_do_not_count_yet_are_told_with_the_day_of_the_page() -> None:
-    told = joined(text_of(plan_lines(plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05"), rulebook(), 80)))
+    told = joined(plain_text(plan_lines(plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05"), rulebook(), 80)))
     assert "Journal line 2 is dated after Thu 5 Mar and does not count yet." in told
 
 
@@ -133,13 +129,13 @@ def test_later_times_of_a_repeating_task_are_dates_alone() -> None:
 def test_moved_dates_tell_from_to_and_by_how_much() -> None:
     moved = (Moved("cycle/dose", "Dose ammonia", date(2026, 3, 5), date(2026, 3, 9), "journal line 7"), Moved("x/y", "New thing", None, date(2026, 3, 6), "journal line 7"),
              Moved("x/z", "Old thing", date(2026, 3, 6), None, "journal line 7"))
-    text = joined(text_of(since_lines(plan(), date(2026, 2, 20), ["2026-03-01 ammonia 2, line 7"], moved, 80)))
+    text = joined(plain_text(since_lines(plan(), date(2026, 2, 20), ["2026-03-01 ammonia 2, line 7"], moved, 80)))
     assert "Dose ammonia: Thu 5 Mar to Mon 9 Mar, 4 days later" in text and "New thing: new: Fri 6 Mar" in text and "Old thing: Fri 6 Mar no longer holds" in text
     assert "1 journal entry since: - 2026-03-01 ammonia 2, line 7" in text and "because journal line 7" in text
 
 
 def test_nothing_moved_is_said() -> None:
-    assert "No date moved." in text_of(since_lines(plan(), ON, [], (), 80))
+    assert "No date moved." in plain_text(since_lines(plan(), ON, [], (), 80))
 
 
 @pytest.mark.parametrize("width", [60, 80, 100, 120])

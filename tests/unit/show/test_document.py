@@ -9,7 +9,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.output_schema import SCHEMAS, schema_of
@@ -17,7 +17,7 @@ from planner.show.json.plan_document import plan_document, today_document
 from planner.show.json.record_objects import figure, forecast_document
 from planner.show.terminal.effect import Effect, effect_document
 from planner.terms.records import Answer, CurvePoint, Event, Forecast, Hold, Moved, Place, Plan, Problem, Row, State, Waiting
-from tests.unit.plan_builder import ON, need, phase, plan, quantity, task, window
+from tests.unit.plan_builder import ON, jobs_of_plan, need, phase, plan, quantity, task, window
 
 RULES = Rulebook((), (), {}, {}, {"mains": Caution(title="Mains", text="Conducts.", defer="Ask an electrician.")})
 

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.show.terminal.effect import Effect, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
@@ -17,7 +17,7 @@ from planner.terms.causes import cause
 from planner.terms.records import Hold, Moved, Plan, Row, State
 from tests.engine_desk import journal_of
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import ON, phase, plan, task
+from tests.unit.plan_builder import ON, jobs_of_plan, phase, plan, task
 
 LONG = "Ammonia is at a level at which it harms the gills of every fish and shrimp within hours, and it goes on doing so until it is gone from the water. " * 3
 

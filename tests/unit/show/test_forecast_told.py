@@ -16,7 +16,7 @@ from math import exp
 import pytest
 
 from planner.cli.common import load_tank
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.rulebook.read import shipped
 from planner.show.paper.chart_picture import charts_drawn
 from planner.show.terminal.chart import BAND, CEILING, CLEAR, LABELS, LIKELY, OFF_SCALE, READING, ROWS, TODAY, Scale, draw, extent, forecast_page
@@ -27,6 +27,7 @@ from planner.show.words.words import plain_text
 from planner.terms.records import Plan, Row, Window
 from tests.engine_desk import journal_of, plan_with, tank_with
 from tests.rulecases import rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 FIRST = date(2026, 3, 2)
 KINDS = {

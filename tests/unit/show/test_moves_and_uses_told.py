@@ -153,7 +153,7 @@ def test_a_nutrient_rises_or_falls_between_changes(use: float, new: float | None
 
 @pytest.mark.parametrize(("last", "fall", "part"), [((2, 2), None, "Usually 2 L a day; more than 3 L on two days running"), ((3.1, 3.1), None, "Measure salinity"), ((3.1, 3.1), (0.1, 0.1), "salinity is level"), ((0.9, 0.9), None, "less than half"), ((2, 2), (0.3, 0.1), "about 2.5 L a day. Look under the stand now"), ((2, 2), (0.2, 0.1), "Usually 2 L")])
 def test_a_top_up_out_of_the_ordinary_is_told(last: tuple[float, float], fall: tuple[float, float] | None, part: str) -> None:
-    found = used(top=TopUp(9, 2.0, 3.0, last, fall, 2.5))
+    found = used(top=TopUp(2.0, 3.0, last, fall, 2.5))
     assert part in found and ("tank water is lost" in found) is (fall == (0.3, 0.1))
 
 

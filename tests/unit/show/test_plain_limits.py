@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner.judge.conditions import Scene
 from planner.judge.facts import gather
-from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.plan.day_jobs import Day
 from planner.plan.standing import stand_of_filter
 from planner.show.terminal.readings_table import reading_series
 from planner.show.terminal.reasons import reason_lines, why_gate
@@ -16,6 +16,7 @@ from planner.show.words.words import plain_text
 from planner.terms.records import Need
 from tests.engine_desk import journal_of, plan_with, tank_with, trace_of
 from tests.rulecases import rulebook
+from tests.unit.plan_builder import jobs_of_plan
 
 WISHED = [{"animal": "amphiprion-ocellaris", "count": 2}]
 

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.judge.kinds.done import DoneAsked
-from planner.plan.day_jobs import Day, Job, Since, jobs_of_plan
+from planner.plan.day_jobs import Day, Job, Since
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.provenance import Caution
 from planner.rulebook.read import shipped
@@ -32,7 +32,7 @@ from planner.terms.records import Answer, Hold, Moved, Need, Plan, State, Task, 
 from planner.terms.texts import on_day
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
+from tests.unit.plan_builder import ON, hold, jobs_of_plan, need, phase, plan, quantity, task, window
 
 MAINS = Caution(title="Mains beside water", line="Power off first.", weight="danger", text="Salt water conducts.", defer="Ask a licensed electrician.")
 STINGS = Caution(title="Stings", weight="care", text="Wear gloves.", defer="Ask a doctor.")

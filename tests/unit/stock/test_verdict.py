@@ -21,7 +21,7 @@ from planner.terms.causes import Amount, Cause, Span, about, cause
 
 RULES = Path(__file__).parents[3] / "rules" / "livestock"
 TANK = TankForStock(
-    net_volume_l=300, length_cm=120, width_cm=50, height_cm=55, sand_kind="fine", sand_depth_cm=5, rock_kg=30, lid=True,
+    net_volume_l=300, length_cm=120, width_cm=50, sand_kind="fine", sand_depth_cm=5, rock_kg=30, lid=True,
     temperature_c=25.5, light_par=150, experience="first",
 )  # fmt: skip
 
