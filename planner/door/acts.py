@@ -20,7 +20,7 @@ from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
 from planner.judge.alerts import judge_alert
 from planner.judge.conditions import Scene, judge_condition, may_hold_animals
-from planner.judge.facts import Facts, animals_in, gather, poured_rows
+from planner.judge.facts import Facts, animals_in, end_of_day, gather, poured_rows
 from planner.judge.plausible import doubts
 from planner.judge.proportion import out_of_proportion
 from planner.judge.scene import done_rows
@@ -232,11 +232,19 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
         yield f"“{task.title}” waits for a test of {_awaited(task)}. Was it done all the same?"
     elif task is not None and task.state == State.WAITING and task.animals:
         yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
+    elif task is None and rule.role == "animals" and not _is_met(desk, rule):
+        yield joined(named(id), " is not asked for yet, because what it waits for is not proven", either(joined(" (", run("why", id), " says what)"), ""), ". Was it done all the same?")
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return
     if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
         yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
+
+
+def _is_met(desk: Desk, rule: TaskRule) -> bool:
+    """May animals come by what the journal shows? A job that no plan of this tank has is judged by its own condition."""
+    opened = {p.id: (p.opened, end_of_day(p.opened, desk.facts.zone)) for p in desk.plan.phases if p.opened is not None}
+    return rule.when is None or judge_condition(rule.when, Scene(desk.facts, desk.rules, opened)).answer == Answer.YES
 
 
 def _awaited(task: Task) -> str:
