@@ -8,16 +8,18 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from planner.files.journal_form import NewRow
-from planner.judge.facts import animals_in, poured_rows
+from planner.judge.conditions import judge_condition
+from planner.judge.facts import animals_in, end_of_day, poured_rows
 from planner.judge.plausible import doubts
 from planner.judge.proportion import out_of_proportion
 from planner.judge.scene import Scene, done_rows
 from planner.plan.occurrences import closings
 from planner.rulebook.endings import ended_by_tick
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.amounts import listed
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
-from planner.terms.records import CLOSED, Quantity, Row, State, Task, index_journal
+from planner.terms.records import CLOSED, Answer, Quantity, Row, State, Task, index_journal
 from planner.terms.texts import TaskName, Text, either, joined, run
 
 if TYPE_CHECKING:
@@ -63,11 +65,19 @@ def _too_early(desk: Desk, id: str, together: set[str]) -> Iterator[str]:
         yield f"“{task.title}” waits for a test of {awaited_of(task)}. Was it done all the same?"
     elif task is not None and task.state == State.WAITING and task.animals:
         yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
+    elif task is None and rule.role == "animals" and not _is_met(desk, rule):
+        yield joined(named(id), " is not asked for yet, because what it waits for is not proven", either(joined(" (", run("why", id), " says what)"), ""), ". Was it done all the same?")
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return
     if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
         yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
+
+
+def _is_met(desk: Desk, rule: TaskRule) -> bool:
+    """May animals come by what the journal shows? A job that no plan of this tank has is judged by its own condition."""
+    opened = {p.id: (p.opened, end_of_day(p.opened, desk.facts.zone)) for p in desk.plan.phases if p.opened is not None}
+    return rule.when is None or judge_condition(rule.when, Scene(desk.facts, desk.rules, opened)).answer == Answer.YES
 
 
 def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:

@@ -51,6 +51,12 @@ class Effect:
     """The system of the plan, for water that the planner wrote down in litres."""
     ready: tuple[Phase, ...] = ()
     """Phases whose gate has opened, and whose animals are still to come."""
+    first: str = ""
+    """The alarm whose job stands first on the page, whatever the entry raised: a remedy of the gravest, else a test of it."""
+
+    def stands_first(self, hold: Hold) -> bool:
+        """May what the alarm of this hold asks for be called the deed of now?"""
+        return self.first in ("", alarm_of(hold))
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
@@ -70,11 +76,13 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
     opened = [p for p in after.phases if p.id in open_after - open_before and not unplanned(p, after)]
     coming = {t.phase for t in open_tasks(after) if t.animals}
+    asking = [t for t in after.tasks if t.phase in gravest and t.state in URGENT and not t.tentative]
+    first = min(asking, key=lambda t: (t.role != "remedy", gravest[t.phase]), default=None)
     return Effect(
         tuple(written), moved, newly_due,
         tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(alarm_of(h), len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
         tuple(p for p in opened if p.id not in coming), tuple(p for p in after.phases if p.id in open_before - open_after),
-        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs, after.units, tuple(p for p in opened if p.id in coming))
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs, after.units, tuple(p for p in opened if p.id in coming), first.phase if first is not None else "")
 
 
 def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
@@ -186,7 +194,7 @@ def _raised(page: Page, effect: Effect, plan: Plan) -> None:
     """What is held now: each reason once, with all that it holds and what to do instead."""
     for because, holds in _by_reason(effect.raised).items():
         if holds[0].do:
-            page.labelled("DO NOW", holds[0].do, role="strong", label_role="alarm")
+            page.labelled("DO NOW" if effect.stands_first(holds[0]) else "ALARM", holds[0].do, role="strong", label_role="alarm")
         page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="strong", label_role="strong")
         for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
             task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)

@@ -31,19 +31,24 @@ def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: 
     """The gravest alarm that an entry raised, what to do now, and the command that shows how. Never cut. `when`: from which hour on."""
     page, new = Page(width), {t.id for t in effect.newly_due}
     alerts = {a.alert: a for a in rules.alerts if a.is_grave}
-    job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts and j.task.id in new), None)
+    jobs = [j for j in as_printed(day, rules)[0] if j.task.phase in alerts]
+    job = next((j for j in jobs if j.task.id in new), None)
     if job is not None:
-        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}{when(job.task)}: `{command('today', folder, str(job.number))}`", 0, LABEL, "strong", "alarm")
+        behind = f", after job {jobs[0].number}" if jobs[0].task.phase != job.task.phase else ""  # of an alarm that stood before
+        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}{behind}{when(job.task)}: `{command('today', folder, str(job.number))}`", 0, LABEL, "strong", "alarm")
     return tuple(page.lines)
 
 
 def next_words(effect: Effect, day: Day, rules: Rulebook, folder: str = "", when: Callable[[Task], str] = lambda _: "") -> str:
-    """What an alarm that may kill asks for next, once something of it was done or read: today, or that it goes on and with what."""
+    """What an alarm that may kill asks for next, once something of it was done or read, or a milder one was raised beside it: today, or that it goes on and with what."""
     alerts = {a.alert for a in rules.alerts if a.is_grave}
-    if not any(r.kind == "reading" or r.what.partition("/")[0] in alerts for r in effect.written):
+    if not any(h.do for h in effect.raised) and not any(r.kind == "reading" or r.what.partition("/")[0] in alerts for r in effect.written):
         return ""
     touched = {r.what.partition("/")[0] for r in effect.written if r.kind == "done"}
-    jobs = sorted((j for j in as_printed(day, rules)[0] if j.task.phase in alerts), key=lambda j: j.task.phase not in touched)  # what goes on before what else there is
+    printed = as_printed(day, rules)[0]
+    if printed and printed[0].task.phase not in alerts and printed[0].task in effect.newly_due:
+        return ""  # what was raised stands first, and is told as the deed of now
+    jobs = sorted((j for j in printed if j.task.phase in alerts), key=lambda j: j.task.phase not in touched)  # what goes on before what else there is
     if not jobs:
         coming = [(t.date, t.role != "remedy", t.id, t) for t in day.plan.tasks if t.phase in alerts and t.state not in CLOSED and t.date is not None and t.date > day.plan.on]
         on, *_, later = min(coming, default=(day.plan.on, None))
@@ -102,8 +107,9 @@ def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
     """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told. `deed`: what an alarm asks
     for is not said yet."""
     for hold in [h for h in effect.raised if h.do][:1]:
-        deeds = sorted((t for t in effect.newly_due if t.phase == alarm_of(hold)), key=lambda t: t.role == "test") if deed else []
-        yield Meant(DO_NOW, (f"{deeds[0].title}. {hold.do}", f"{deeds[0].title}. {see}"), "strong") if deeds else Meant(ALARM, (hold.do, *([see] if deed else [])), "strong")
+        now = deed and effect.stands_first(hold)
+        deeds = sorted((t for t in effect.newly_due if t.phase == alarm_of(hold)), key=lambda t: t.role == "test") if now else []
+        yield Meant(DO_NOW, (f"{deeds[0].title}. {hold.do}", f"{deeds[0].title}. {see}"), "strong") if deeds else Meant(ALARM, (hold.do, *([see] if now else [hold.because] if deed else [])), "strong")
     if any(h.do for h in effect.raised):  # says all that the others would
         yield Meant(HOLD, (ALARM_STOPS,), "strong")
     elif effect.raised:

@@ -136,3 +136,12 @@ def test_a_fish_that_no_stage_moves_leaves_the_quarantine_under_its_own_name() -
     moved = [(row.what, row.value, row.where) for row in tick(at, "quarantine/move")[0] if row.kind == "moved"]
     assert moved == [("amphiprion-ocellaris", "2", "display"), ("gramma-loreto", "1", "display")]
     assert [row.what for row in tick(desk(), "quarantine/move")[0] if row.kind == "moved"] == ["fish"]
+
+
+@pytest.mark.parametrize(("days", "asks"), [(41, True), (42, False)])
+def test_a_move_out_of_quarantine_before_its_day_is_asked_about(days: int, asks: bool) -> None:
+    day = ON - timedelta(days=days)
+    at = desk(f"{day},done,quarantine/fish-in#1,,,quarantine", f"{day},added,amphiprion-ocellaris,1,,quarantine",
+              *(f"{ON},reading,{name},{value}" for name, value in (("ammonia", "0,mg/L as N"), ("nitrite", "0,mg/L as N"), ("nitrate", "10,mg/L as NO3"), ("ph", "8.1,pH"), ("alkalinity", "8,dKH"), ("salinity", "35,ppt"), ("temperature", "25.5,C"))),
+              **READY, start="2026-01-01")
+    assert ("is not asked for yet, because what it waits for is not proven" in tick(at, "quarantine/move")[1]) is asks

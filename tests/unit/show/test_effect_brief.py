@@ -9,8 +9,8 @@ import pytest
 
 from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import AlertRule, Rulebook
-from planner.show.terminal.effect import Effect, effect_of
-from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
+from planner.show.terminal.effect import Effect, effect_lines, effect_of
+from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines, next_words
 from planner.show.words.understood import understood_words
 from planner.show.words.words import plain_text
 from planner.terms.causes import cause
@@ -159,3 +159,32 @@ def test_a_job_that_was_a_maybe_of_today_is_named_once_the_test_calls_it() -> No
     found = effect_of(plan(maybe), plan(replace(maybe, tentative=False)), READ)
     assert [t.id for t in found.newly_due] == ["cycle/re-dose"]
     assert any(line.startswith("Now due   Feed the filter") for line in told(found))
+
+
+def test_what_an_entry_raised_is_not_the_deed_of_now_while_a_graver_alarm_stands_first_on_the_page() -> None:
+    notices = tuple(cause("alarm", alert=id, title=title, told="Act.") for id, title in (("grave", "Ammonia"), ("mild", "Nitrate is up")))
+    before = plan(BOTH[1], notices=notices[:1])
+    after = plan(*BOTH, notices=notices, holds=(Hold("fish", ON, "Nitrate is up.", ("mild/act",), do="So little harms nobody."),))
+    raised = effect_of(before, after, READ)
+    day = Day(after, jobs_of_plan(after, GRAVE_RULES))
+    number = next(j.number for j in day.jobs if j.task.phase == "grave")
+    then = next_words(raised, day, GRAVE_RULES)
+    assert then == f"Change half the water now: `newtank today {number}`"
+    lines = plain_text(brief_lines(raised, after, 80, then=then)).splitlines()
+    assert not any(line.startswith("Do now") for line in lines) and "Alarm     So little harms nobody." in lines
+    assert not any("DO NOW" in line for line in plain_text(effect_lines(raised, after, 80)).splitlines())
+    # Once its remedy is done the milder one stands first.
+    alone = effect_of(plan(notices=notices[:1]), replace(after, tasks=BOTH[:1]), READ)
+    assert "Do now    Feed less. So little harms nobody." in told(alone)
+
+
+def test_what_an_entry_raised_beside_a_graver_alarm_comes_after_its_job() -> None:
+    graver = AlertRule.model_validate({"alert": "air", "title": "Out of breath", "rank": "oxygen", "when": {"event": "smell"}, "say": "Act."})
+    rules = Rulebook((), (*ALERTS, graver), {}, {}, {})
+    p = plan(*BOTH, task("air/stone", ON, state=State.DUE, title="Put an air stone in"))
+    day = Day(p, jobs_of_plan(p, rules))
+    first = next(j.number for j in day.jobs if j.task.phase == "air")
+    (line,) = plain_text(danger_lines(effect(newly_due=BOTH[1:]), day, rules, 160)).splitlines()
+    assert f"Change half the water now, after job {first}: " in line
+    (line,) = plain_text(danger_lines(effect(newly_due=p.tasks), day, rules, 160)).splitlines()
+    assert line.startswith("Danger    Out of breath. Put an air stone in: ")
