@@ -28,6 +28,7 @@ NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "
 LESS_FOOD = ("nitrate", "nitrate-stony", "nitrate-waits", "phosphate-high")
 """Their jobs ask for a third less."""
 LOG_IT = re.compile(r"Log it only if it is below ([\d.]+) °C or above ([\d.]+) °C")
+HALF_FOR = re.compile(r"Feed half as much for (\d+) days")
 HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")
 
 
@@ -92,7 +93,7 @@ class Keeper:
         day.pages.append(page)
         self._look(day)
         plan = self._answer(plan, day)
-        self._feed(page)
+        self._feed(page, day)
         tried: set[str] = set()
         for turn in range(ROUNDS):
             if turn > 0:
@@ -172,6 +173,8 @@ class Keeper:
             day.said.append(f"refused: {task.id}: {written.refused}")
             return False
         self.room.tick(task.key)
+        if asked := HALF_FOR.search(task.title):
+            self.half_through = max(self.half_through, day.number + int(asked[1]) - 1)
         day.minutes += task.minutes
         if task.key == "cycle/challenge-dose":
             self.proof_since = day.number
@@ -227,10 +230,11 @@ class Keeper:
     page: Page | None = None
     film_seen = struck = False
     proof_since: int | None = None
+    half_through = -1
 
-    def _feed(self, page: Page) -> None:
+    def _feed(self, page: Page, day: Day) -> None:
         up = page.alerts
-        self.room.feeding = 0.0 if any(a in up for a in NO_FOOD) else 0.5 if any(a in up for a in HALF_FOOD) else 0.67 if any(a in up for a in LESS_FOOD) else 1.0
+        self.room.feeding = 0.0 if any(a in up for a in NO_FOOD) else 0.5 if any(a in up for a in HALF_FOOD) or day.number <= self.half_through else 0.67 if any(a in up for a in LESS_FOOD) else 1.0
 
     # --- what should not happen
 

@@ -71,8 +71,9 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
     if changes and any(j.litres > 0.52 * page.volume > 0 for j in changes) and stocked:
         yield "a change above half with animals in", f"'{changes[0].title}' ({changes[0].litres:.0f} L of {page.volume:.0f})"
     # A trace of nitrite that is being tested again is far from any harm (clownfish bear up to 109 mg/L as N for four days: Medeiros 2014,
-    # dissertation, FURG, abstract), and corals use up alkalinity meanwhile.
-    if alkalinity and (barred := [a for a in poison if a != "nitrite-doubt"]):
+    # dissertation, FURG, abstract), and corals use up alkalinity meanwhile. The two weeks after an alarm follow two tests at the kit's zero: then
+    # pH makes nothing poisonous (common practice, no source).
+    if alkalinity and (barred := [a for a in poison if a not in ("nitrite-doubt", "ammonia-after")]):
         yield "alkalinity dose under an ammonia or nitrite alarm", f"'{alkalinity[0].title}' under {barred[0]}"
     if len(alkalinity) > 1:
         yield "two alkalinity doses on a page", " and ".join(j.id for j in alkalinity)

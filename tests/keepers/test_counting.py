@@ -315,8 +315,9 @@ def test_a_next_stage_that_comes_earlier_because_a_gate_opened_is_no_jump() -> N
     assert whats(judge(life, True), JUMP) == []
 
 
-def test_a_trace_of_nitrite_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> None:
-    assert whats(judge([day(0, page(BICARBONATE, alerts=("nitrite-doubt",)))], True), COLLISION) == []
+def test_a_trace_of_nitrite_or_ammonia_that_is_over_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> None:
+    for over in ("nitrite-doubt", "ammonia-after"):
+        assert whats(judge([day(0, page(BICARBONATE, alerts=(over,)))], True), COLLISION) == []
     assert whats(judge([day(0, page(BICARBONATE, alerts=("ammonia-doubt",)))], True), COLLISION) == ["alkalinity dose under an ammonia or nitrite alarm"]
     tested = read("0", "0")
     assert whats(judge([day(0, page(FISH, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == []
