@@ -28,7 +28,7 @@ AMOUNT = re.compile(r"\{\w+\}")
 QUOTED = re.compile(r"“([^”]+)”")
 APART = (
     (re.compile(r"No more ammonia|Give no ammonia", re.IGNORECASE), re.compile(r"^(?:Give the first dose|Feed the (?:waiting )?filter|Prove the filter)")),
-    (re.compile(r"^No animal", re.IGNORECASE), re.compile(r"^Bring in|^Add the first")),
+    (re.compile(r"^No animal(?!s except those of the next stage)", re.IGNORECASE), re.compile(r"^Bring in|^Add the first")),
     (re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Do not feed)"), re.compile(r"^Feed (?:the fish|the animals)|^Give (?:half|the usual) food")),
 )
 """What is forbidden on the first side, and the title of a firm job of its week that would do it."""
