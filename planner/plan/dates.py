@@ -113,7 +113,7 @@ class Dates:
         found = latest_of([*days, self.facts.on])
         # An age that ended between two rows opens nothing by itself: the next row does, and not before its tests are good that day.
         unseen = verdict.trace.answer == Answer.YES and not verdict.lapsed and start is not None and start <= self.facts.on
-        if found is not None and (found > self.facts.on or unseen):
+        if found is not None and (found > self.facts.on or unseen or verdict.trace.answer != Answer.YES):
             found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]

@@ -91,8 +91,9 @@ def _told(effect: Effect, width: int) -> str:
     counts: dict[str, int] = {}
     for row in effect.written:
         counts[row.kind] = counts.get(row.kind, 0) + 1
-    names = {"reading": "reading", "done": "tick", "undo": "entry taken back", "dosed": "dose", "added": "animal", "changed_water": "water change"}
-    return listed(f"{n} {names.get(kind, kind.replace('_', ' '))}{'s' if n != 1 and kind in ('reading', 'done', 'dosed') else ''}" for kind, n in counts.items())
+    names = {"reading": "reading", "done": "tick", "undo": "entry taken back", "dosed": "dose", "added": "kind of animal", "changed_water": "water change"}
+    many = {"reading": "readings", "done": "ticks", "dosed": "doses", "added": "kinds of animals", "changed_water": "water changes"}
+    return listed(f"{n} {many[kind] if n != 1 and kind in many else names.get(kind, kind.replace('_', ' '))}" for kind, n in counts.items())
 
 
 class Meant(NamedTuple):

@@ -686,3 +686,14 @@ def test_fish_do_not_wait_for_snails_once_the_crew_gate_has_opened_without_film_
     seen = planned(*rows, "2026-04-27 18:00,event,algae_seen", on="2026-04-28", tank=tank)
     assert min(day for day, _ in stages(seen, "crew").values()) < min(day for day, _ in stages(seen, "fish").values())
     assert "crew/look-again" not in {t.key for t in seen.tasks if t.state in (State.DUE, State.LATE)}
+
+
+def test_the_day_that_ends_a_gates_wait_brings_it_no_sooner_than_its_eve_said() -> None:
+    """Two weeks after the first fish a gate waits for one more test; that of an arrival on the same Saturday dates no gate on either page."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}], keeper__shopping_days=["saturday"])
+    rows = ["2026-03-04 18:00,event,algae_seen,,,display,", "2026-03-21 18:00,done,fish/stage#1,,,display,", "2026-03-21 18:00,added,amphiprion-ocellaris,2,,display,"]
+    rows += [f"2026-04-01 18:00,reading,{name},{value},{unit},display," for name, value, unit in (
+        ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+    eve, day = (next(p.window.likely for p in make_plan(tank, journal_of(*rows, tank=tank), rulebook(), on, catalogue=load_catalogue([RULES / "livestock"])).phases if p.id == "fish")
+                for on in (date(2026, 4, 3), date(2026, 4, 4)))
+    assert eve == day == date(2026, 4, 8)
