@@ -67,6 +67,8 @@ def _too_early(desk: Desk, id: str, together: set[str]) -> Iterator[str]:
         yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
     elif task is None and rule.role == "animals" and not _is_met(desk, rule):
         yield joined(named(id), " is not asked for yet, because what it waits for is not proven", either(joined(" (", run("why", id), " says what)"), ""), ". Was it done all the same?")
+    if "adds_ammonia" in rule.acts and rule.where == "quarantine" and animals_in(desk.facts, "quarantine"):
+        yield "Animals live in the quarantine tank, and ammonia kills. Was ammonia dosed all the same?"
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return

@@ -58,7 +58,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
-    variant = next((v for v in rule.variants if _fits(v, due, words)), None)
+    changed_already = any(row.where == rule.where and row.day == facts.on for row in facts.rows("changed_water"))
+    variant = next((v for v in rule.variants if not (v.leads and changed_already) and _fits(v, due, words)), None)
     leads = variant is not None and variant.leads
     nothing_in = bool(due.without.intersection((*rule.act_steps.get("tops_up", ()), *rule.act_steps.get("feeds", ()))))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)

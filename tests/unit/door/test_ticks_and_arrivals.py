@@ -145,3 +145,8 @@ def test_a_move_out_of_quarantine_before_its_day_is_asked_about(days: int, asks:
               *(f"{ON},reading,{name},{value}" for name, value in (("ammonia", "0,mg/L as N"), ("nitrite", "0,mg/L as N"), ("nitrate", "10,mg/L as NO3"), ("ph", "8.1,pH"), ("alkalinity", "8,dKH"), ("salinity", "35,ppt"), ("temperature", "25.5,C"))),
               **READY, start="2026-01-01")
     assert ("is not asked for yet, because what it waits for is not proven" in tick(at, "quarantine/move")[1]) is asks
+
+
+@pytest.mark.parametrize(("rows", "asks"), [((), False), (("2026-02-28,added,amphiprion-ocellaris,1,,quarantine",), True)])
+def test_ammonia_for_the_quarantine_filter_is_asked_about_while_a_fish_is_in(rows: tuple[str, ...], asks: bool) -> None:
+    assert ("ammonia kills" in tick(desk(*rows, **READY), "quarantine/feed")[1]) is asks
