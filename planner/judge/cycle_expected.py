@@ -87,6 +87,18 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     return replace(found, offsets={name: _later(days, without.offsets[name]) for name, days in found.offsets.items()})
 
 
+def expect_from(found: Expectation, begin: date | None, rules: Rulebook, facts: Facts, kept: Kept | None = None) -> Expectation:
+    """The first estimate of a cycle that begins on this day, with the absences on its way. Once there is ammonia it stays as it is."""
+    if found.origin is not None or found.model is None or begin is None:
+        return found
+    policy = policy_of(rules, facts, begin)
+    ahead = tuple((first, last) for first, last in policy.away if last >= 0 and first <= HORIZON_D)
+    if not ahead:  # the same for every tank of its kind
+        return found
+    model = forecast_untested(start_of(facts.tank), opening_dose(rules, facts), replace(policy, away=ahead), clear_level("nitrite", facts.tank, rules)[0], kept)
+    return replace(found, offsets=_offsets(model), model=model, members=model.members)
+
+
 def _later(one: Days, other: Days) -> Days:
     """Of two milestones the later day of each case; beyond the horizon is later than any day."""
     days = [None if a is None or b is None else max(a, b) for a, b in zip(one, other, strict=True)]

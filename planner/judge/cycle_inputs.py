@@ -123,8 +123,8 @@ def opening_dose(rules: Rulebook, facts: Facts) -> float:
     return rules.number("challenge_least") if facts.tank.rock.kind == "live" else facts.tank.cycle.dose_mg_n_l
 
 
-def policy_of(rules: Rulebook, facts: Facts) -> Policy:
-    """The rules' own dosing and testing, as the model's members follow it."""
+def policy_of(rules: Rulebook, facts: Facts, origin: date | None = None) -> Policy:
+    """The rules' own dosing and testing, as the model's members follow it; with the absences to come where the first day of the cycle is known."""
     tank, kind = facts.tank, start_of(facts.tank).kind
     return Policy(
         redose_mg_n_l=rules.number("redose_rise"), ammonia_below_mg_n_l=rules.number("redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
@@ -132,13 +132,14 @@ def policy_of(rules: Rulebook, facts: Facts) -> Policy:
         challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"),
         clear_levels=(clear_level("ammonia", tank, rules)[0], clear_level("nitrite", tank, rules)[0]), proof_levels=(proof_level("ammonia", tank, rules), proof_level("nitrite", tank, rules)),
         food_mg_n_l=rules.number("food_nitrogen") if kind == "food" else 0.0, food_below_mg_n_l=rules.number("ammonia_pause"), food_shows_d=rules.days("food_shows"),
-        opens_with_proof=kind == "dosed" and tank.rock.kind == "live")
+        opens_with_proof=kind == "dosed" and tank.rock.kind == "live",
+        away=() if origin is None else tuple(((a.from_day - origin).days, (a.to_day - origin).days) for a in tank.keeper.away if a.to_day >= facts.on))
 
 
 def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool, origin: date, pace: int | None = None) -> Policy:
     """The policy with the proofs that are still missing, from the next test on. `proving`: nitrite has been clear, so tests are
     daily now. `origin`: the first day of the cycle. `pace`: the days from the last test to the next, where the plan has others than usual."""
-    policy = policy_of(rules, facts)
+    policy = policy_of(rules, facts, origin)
     if _fed(facts):  # food ends with the first weighed dose
         policy = replace(policy, food_mg_n_l=0.0)
     if any(r.low is not None and r.low > policy.pass_mg_n_l for name in ("ammonia", "nitrite") for r in facts.rows("reading", name) if r.where == "display"):
@@ -152,16 +153,15 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
     every = 1 if proving else policy.test_every_d
     gap = every if pace is None else pace
     today, last = (facts.on - origin).days, last_test(facts, verdicts, rules, origin)
-    then = (_at_home(max(facts.on, last + timedelta(days=gap)), facts) - origin).days
+    then = (first_day_home(max(facts.on, last + timedelta(days=gap)), facts) - origin).days
     # A test of today may still be followed by its dose, if it allows one and the last is long enough ago. What is still to be done today is not put off until it is past.
     allowed = all(r.low is None or r.low < limit for name, limit in (("ammonia", policy.ammonia_below_mg_n_l), ("nitrite", policy.nitrite_below_mg_n_l))
                   for r in facts.rows("reading", name) if r.where == "display" and r.day == facts.on)
     doses_today = allowed and facts.on in _tested(facts) and facts.on - max(_fed(facts), default=date.min) >= timedelta(days=rules.days("redose_every"))
-    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else then, first_gap_d=then - today if doses_today else every, opens_with_proof=False,
-                   away=tuple(((a.from_day - origin).days, (a.to_day - origin).days) for a in facts.tank.keeper.away if a.to_day >= facts.on))
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else then, first_gap_d=then - today if doses_today else every, opens_with_proof=False)
 
 
-def _at_home(day: date, facts: Facts) -> date:
+def first_day_home(day: date, facts: Facts) -> date:
     """The first day from this one on that the keeper is at home: nobody tests or doses in an absence."""
     for away in sorted(facts.tank.keeper.away, key=lambda a: a.from_day):
         if away.from_day <= day <= away.to_day:

@@ -10,8 +10,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from planner.files.kept import Kept
 from planner.judge.conditions import Scene, judge_condition, newest_day
-from planner.judge.cycle_expected import Expectation, next_test_days
+from planner.judge.cycle_expected import Expectation, expect_from, next_test_days
+from planner.judge.cycle_inputs import first_day_home
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
@@ -40,8 +42,8 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 class Dates:
     """Memoised dates of one plan. A class because the dates of tasks, gates and stages call one another."""
 
-    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None, judged: Judged | None = None) -> None:
-        self.rules, self.facts = rules, facts
+    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None, judged: Judged | None = None, kept: Kept | None = None) -> None:
+        self.rules, self.facts, self.kept = rules, facts, kept
         self.days = TaskDays(rules, facts)
         self.verdicts, self.expectation, self.until = verdicts, expectation, until
         self.scene = Scene(facts, rules, verdicts.opened)
@@ -122,14 +124,19 @@ class Dates:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
         if (happened := self.expectation.happened.get(event)) is not None and event not in self.expectation.reopened:
             return happened
-        offset = self.expectation.offsets[event][SCENARIOS.index(s)]
         proof = self.rules.phase_as("proves_filter")
-        start = self.phase_start(proof if proof in self.phases else phase, s)
-        origin = self.expectation.origin or (max(start, self.facts.on) if start is not None else None)
+        origin = self.expectation.origin or self.first_ammonia(proof if proof in self.phases else phase, s)
+        offset = expect_from(self.expectation, origin, self.rules, self.facts, self.kept).offsets[event][SCENARIOS.index(s)]
         day = self.days.plus(origin, offset) if origin is not None and offset is not None else None
-        if self.expectation.origin is None:  # before its first day the forecast knows of no absence
-            day = self.days.at_home(origin, day)
         return latest_of([day, self.facts.on])
+
+    def first_ammonia(self, phase: str, s: Scenario) -> date | None:
+        """The day at home on which the first ammonia is dated: of the dose or food that comes with the phase, else of its start."""
+        if phase not in self.phases:
+            return None
+        firsts = [f"{phase}/{rule.id}" for rule in self.phases[phase].tasks if "adds_ammonia" in rule.acts and rule.anchor is not None and rule.anchor.phase == phase and self.applies(rule, phase)]
+        day = latest_of([self.phase_start(phase, s), self.facts.on, *(self.task_day(key, s) for key in firsts)])
+        return first_day_home(day, self.facts) if day is not None else None
 
     def needed_days(self, condition: Condition, phase: str, s: Scenario) -> list[date | None]:
         """When each part that is not met yet could be met: a tick by its task's date, a reading by the next test that

@@ -71,6 +71,8 @@ class Dues:
     reasons: dict[str, Cause] = field(default_factory=dict)
     stock: StockPlan | None = None
     left_out: frozenset[str] = frozenset()
+    begin: date | None = None
+    """The likely day of the first ammonia while none has been given: never a day that is over, nor one of an absence."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from planner.files.kept import Kept
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene
-from planner.judge.cycle_expected import Expectation, curve_from, expect
+from planner.judge.cycle_expected import Expectation, curve_from, expect, expect_from
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
@@ -78,7 +78,8 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
                         wished=judged.groups, wished_to_come=groups_to_come(judged, catalogue), fish_food_g=fish_food_g(judged, catalogue))
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts, kept)
-    dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
+    dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged, kept)
+    expectation = expect_from(expectation, dues.begin, rules, facts, kept)
     return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
 
 
@@ -105,10 +106,10 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if capacity:
         waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
-    coming = tell_coming(expectation, facts, rules, _begin(dues, facts, proof)) if found.get(proof) is not None else ()
+    coming = tell_coming(expectation, facts, rules, dues.begin) if found.get(proof) is not None else ()
     if coming:
         advice[proof] += tuple(whole for whole, _ in coming)
-    begin, proven = _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES)
+    begin, proven = dues.begin, dues.gates.get(proof, NO_DATES)
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin, proven, stalled), *capacity)
     dates = tell_dates(expectation, facts, begin, proven) if expectation.model is not None and proof not in verdicts.opened else ""
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase], tasks) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
@@ -219,14 +220,8 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
                  dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
 
 
-def _begin(dues: Dues, facts: Facts, proof: str) -> date | None:
-    """The likely day of the first ammonia while none has been given: never a day that is over."""
-    likely = dues.starts[proof].likely if proof in dues.starts else None
-    return None if likely is None else max(likely, facts.on)
-
-
 def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...], proof: str) -> Forecast:
-    origin = expectation.origin or _begin(dues, facts, proof)
+    origin = expectation.origin or dues.begin
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from planner.files.kept import Kept
 from planner.judge.conditions import holds_once_done, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
@@ -37,10 +38,10 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 
 
 def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date | None = None,
-             catalogue: Catalogue | None = None, judged: Judged | None = None) -> Dues:
+             catalogue: Catalogue | None = None, judged: Judged | None = None, kept: Kept | None = None) -> Dues:
     """Date every task of every phase that this tank has, and of every alert that is up. Repeating tasks appear
     until `until` (default: twelve weeks ahead). With a catalogue the tasks per stage carry the wish list."""
-    dates = Dates(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue, judged)
+    dates = Dates(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue, judged, kept)
     gates = {p.phase: ordered({s: dates.gate_day(p.phase, s) for s in SCENARIOS}) for p in verdicts.phases}
     starts = {p.phase: ordered({s: dates.phase_start(p.phase, s) for s in SCENARIOS}) for p in verdicts.phases}
     tasks: list[Due] = []
@@ -52,7 +53,7 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
             tasks += _alert_task(dates, rule, alert.alert, trace)
     reasons = {p: _why_never(dates, p) for p, w in gates.items() if w.likely is None}
     left_out = frozenset(f"{phase.phase}/{rule.id}" for phase in verdicts.phases for rule in phase.tasks if not dates.applies(rule, phase.phase))
-    return Dues(tuple(tasks), gates, starts, reasons, dates.stages.stock() if dates.stages.judged is not None else None, left_out)
+    return Dues(tuple(tasks), gates, starts, reasons, dates.stages.stock() if dates.stages.judged is not None else None, left_out, dates.first_ammonia(rules.phase_as("proves_filter"), "likely"))
 
 
 def _why_never(dates: Dates, phase: str) -> Cause:

@@ -72,7 +72,7 @@ class StageDates:
         evening = (cleared, end_of_day(cleared, dates.facts.zone))
         then = replace(view_at(dates.facts, evening), on=cleared)
         judged = judge_stock(then, dates.rules, self.catalogue)
-        past = Dates(dates.rules, then, verdicts_at(dates.verdicts, then, dates.rules, evening), dates.expectation, dates.until, self.catalogue, judged)
+        past = Dates(dates.rules, then, verdicts_at(dates.verdicts, then, dates.rules, evening), dates.expectation, dates.until, self.catalogue, judged, dates.kept)
         return next_stage(judged, then, dates.rules, self.catalogue, past.stages._clock("likely"), self.stage_gap())
 
     def stage_gap(self) -> int:

@@ -41,13 +41,6 @@ class TaskDays:
             return None
         return day + timedelta(days=days)
 
-    def at_home(self, start: date | None, end: date | None) -> date | None:
-        """The end of what goes on from a day only while somebody tests and feeds: an absence that begins on the way puts it off by its days."""
-        for away in sorted(self.facts.tank.keeper.away, key=lambda a: a.from_day):
-            if start is not None and end is not None and start < away.from_day <= end:
-                end = self.plus(end, (away.to_day - away.from_day).days + 1)
-        return end
-
     def allowed(self, day: date | None, rule: TaskRule) -> date | None:
         if day is None:
             return None

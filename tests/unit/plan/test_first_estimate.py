@@ -45,12 +45,50 @@ def test_two_steady_days_of_a_heated_tank_count_no_test_from_before_the_heater(m
     assert heated is not None and likely(plan, "start-up") >= heated + timedelta(days=2)
 
 
-@pytest.mark.parametrize(("away", "later"), [(("2026-05-01", "2026-05-06"), 6), (("2026-03-04", "2026-03-05"), None), (("2026-10-01", "2026-10-06"), 0)])
-def test_an_absence_in_the_weeks_of_the_cycle_puts_its_end_off(away: tuple[str, str], later: int | None) -> None:
-    """Before its first day the forecast does not know its dates: nobody feeds, tests or proves in these days."""
-    at_home, gone = (likely(plan_with(rulebook(), on=START, tank=tank_with(**DRY, **more)), "cycle") for more in ({}, {"keeper__away": [{"from": away[0], "to": away[1]}]}))
-    assert later is None or (gone - at_home).days == later
-    assert gone >= at_home
+FED = "2026-01-26"
+BUILT: dict[str, Any] = {**DRY, "start": "2026-01-05", "already": {"start-up": FED}}
+DOSE = ("2026-01-27 18:00,dosed,ammonia,2,mg/L as N,display", "2026-01-27 18:00,done,cycle/first-dose")
+
+
+def estimate(*rows: str, on: str = FED, away: tuple[tuple[str, str], ...] = ()) -> Plan:
+    return plan_with(rulebook(), *rows, on=on, tank=tank_with(**BUILT, keeper__away=[{"from": first, "to": last} for first, last in away]))
+
+
+def cycle_days(plan: Plan) -> tuple[date | None, ...]:
+    found = plan.phase("cycle")
+    assert found is not None
+    return found.window.earliest, found.window.likely, found.window.latest
+
+
+def test_an_absence_that_has_begun_puts_the_cycle_off_as_far_as_its_first_dose() -> None:
+    """Back on the 3rd, eight days after the 26th: everything that the dose begins is eight days later."""
+    at_home, gone = estimate(), estimate(away=(("2026-01-24", "2026-02-02"),))
+    assert [next(t.date for t in plan.tasks if t.key == "cycle/first-dose") for plan in (at_home, gone)] == [date(2026, 1, 26), date(2026, 2, 3)]
+    assert [day + timedelta(days=8) for day in cycle_days(at_home) if day] == list(cycle_days(gone))
+    begun = gone.forecast.events["ammonia_clear"].window.likely, at_home.forecast.events["ammonia_clear"].window.likely
+    assert begun[0] and begun[1] and (begun[0] - begun[1]).days == 8
+
+
+@pytest.mark.parametrize("parts", [(("2026-02-25", "2026-03-10"), ("2026-02-27", "2026-03-04")), (("2026-02-25", "2026-03-02"), ("2026-03-02", "2026-03-10")), (("2026-02-25", "2026-03-02"), ("2026-03-03", "2026-03-10"))])
+def test_absences_that_overlap_or_adjoin_count_as_one(parts: tuple[tuple[str, str], ...]) -> None:
+    assert cycle_days(estimate(away=parts)) == cycle_days(estimate(away=(("2026-02-25", "2026-03-10"),)))
+
+
+@pytest.mark.parametrize("away", [(), (("2026-02-06", "2026-02-15"),), (("2026-02-25", "2026-03-10"),)])
+def test_the_first_dose_leaves_the_days_foretold_where_they_were(away: tuple[tuple[str, str], ...]) -> None:
+    """Dosed a day later than foretold: nothing else is new, so the dates move by a few days at most."""
+    before, after = cycle_days(estimate(away=away)), cycle_days(estimate(*DOSE, on="2026-01-27", away=away))
+    assert all(a is not None and b is not None and abs((a - b).days) <= 4 for a, b in zip(after, before, strict=True)), (before, after)
+
+
+def test_an_absence_while_the_filter_is_proven_puts_its_end_off_until_the_keeper_is_back() -> None:
+    at_home, gone = (cycle_days(estimate(away=away))[1] for away in ((), (("2026-03-08", "2026-03-20"),)))
+    assert at_home is not None and gone is not None and at_home <= date(2026, 3, 20) < gone
+
+
+def test_a_first_dose_put_off_takes_the_days_after_it_along() -> None:
+    at_once, later = estimate(), estimate("2026-01-26 18:00,postponed,cycle/first-dose,2026-02-03")
+    assert [day + timedelta(days=8) for day in cycle_days(at_once) if day] == list(cycle_days(later))
 
 
 def test_food_takes_longer_than_weighed_ammonia() -> None:
