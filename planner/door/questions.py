@@ -84,6 +84,8 @@ def _is_met(desk: Desk, rule: TaskRule) -> bool:
 
 def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
     """Ammonia or a medicine and animals never meet in one tank: a row that says they did is asked about before it is written."""
+    if fact.where == "quarantine" and fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia" and animals_in(desk.facts, "quarantine"):
+        yield "Animals live in the quarantine tank, and ammonia kills. Was ammonia dosed all the same?"
     if fact.where not in ("display", ""):
         return
     day = desk.stamp.day

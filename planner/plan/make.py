@@ -24,7 +24,7 @@ from planner.plan.milestones import over_window
 from planner.plan.notices import mixed_today, notices_of
 from planner.plan.occurrences import SCENARIOS, Dues, schedule
 from planner.plan.places import alarm_place, hands_out_place
-from planner.plan.task_of import stopped_by, task_of, waters_changed_today
+from planner.plan.task_of import changes_today, stopped_by, task_of
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.phase_graph import descendants, proof_to_animals
@@ -96,8 +96,8 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     words.days = {d.key: d.window.likely for d in reversed(dues.tasks) if d.window.likely is not None}
-    changed = waters_changed_today(dues.tasks, facts)
-    tasks = sorted((task_of(due, facts, held, exempt, words, rules, verdicts, changed) for due in dues.tasks), key=_task_order(rules))
+    changes = changes_today(dues.tasks, facts)
+    tasks = sorted((task_of(due, facts, held, exempt, words, rules, verdicts, changes) for due in dues.tasks), key=_task_order(rules))
     tasks = _tests_first(tasks)
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from planner.frozen import dataclass
 from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts
 from planner.judge.figures.tank import own_heaters
@@ -36,15 +37,30 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 
 
-def waters_changed_today(dues: Iterable[Due], facts: Facts) -> frozenset[str]:
-    """The waters that were changed today, or are still to be."""
-    asked = {due.rule.where for due in dues if due.closed is None and not due.tentative and due.window.likely == facts.on and "changes_water" in acts_of(due.rule)
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """The waters that were changed today, and those that are still to be, with the phase or alarm that asks for it."""
+
+    made: frozenset[str] = frozenset()
+    asked: frozenset[tuple[str, str]] = frozenset()
+
+    def of(self, where: str) -> bool:
+        """Does this water change today?"""
+        return where in self.made or any(water == where for _, water in self.asked)
+
+    def over(self, phase: str, where: str) -> bool:
+        """Was it changed, with nothing left of what this phase asks for?"""
+        return where in self.made and (phase, where) not in self.asked
+
+
+def changes_today(dues: Iterable[Due], facts: Facts) -> Changes:
+    asked = {(due.phase, due.rule.where) for due in dues if due.closed is None and not due.tentative and due.window.likely == facts.on and "changes_water" in acts_of(due.rule)
              and not due.left_out and not due.without.intersection(due.rule.act_steps.get("changes_water", ()))}
-    return frozenset(asked | {row.where for row in facts.rows("changed_water") if row.day == facts.on})
+    return Changes(frozenset(row.where for row in facts.rows("changed_water") if row.day == facts.on), frozenset(asked))
 
 
-def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts, changed: frozenset[str] = frozenset()) -> Task:
-    """`changed`: the waters that are changed today."""
+def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts, changes: Changes | None = None) -> Task:
+    changes = changes or Changes()
     rule = due.rule
     first = first_day(due, facts, rules, verdicts)
     state = _state(due, facts.on, first)
@@ -58,8 +74,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
-    changed_already = any(row.where == rule.where and row.day == facts.on for row in facts.rows("changed_water"))
-    variant = next((v for v in rule.variants if not (v.leads and changed_already) and _fits(v, due, words)), None)
+    variant = next((v for v in rule.variants if not (v.leads and changes.over(due.phase, rule.where)) and _fits(v, due, words)), None)
     leads = variant is not None and variant.leads
     nothing_in = bool(due.without.intersection((*rule.act_steps.get("tops_up", ()), *rule.act_steps.get("feeds", ()))))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
@@ -116,7 +131,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "",
-        later=rule.later is not None and rule.where in changed and not leads, leads=leads, first_day=first)
+        later=rule.later is not None and changes.of(rule.where) and not leads, leads=leads, first_day=first)
 
 
 def _watts(name: str, words: Filler) -> Amount:
@@ -171,4 +186,4 @@ def _gate_title(phase: str, rules: Rulebook) -> str:
     return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
 
 
-__all__ = ["stopped_by", "task_of", "waters_changed_today"]
+__all__ = ["changes_today", "stopped_by", "task_of"]
