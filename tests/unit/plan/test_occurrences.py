@@ -113,7 +113,7 @@ def test_the_next_batch_takes_the_bin_when_the_first_one_is_tested_on_two_days_a
         asked = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE) and "salinity" in t.reads}
         assert asked == (set() if due else {"water/measure"})
         assert (next(p for p in plan.phases if p.id == "water").opened is not None) == due
-        assert (open_task(plan, "water/mix-more").state == State.DUE) == due
+        assert any(t.key == "water/mix-more" and t.state == State.DUE for t in plan.tasks) == due
     between = plan_with(rulebook(), *FIRST_PASSED, "2026-03-05 18:30,done,water/mix-more#1", on="2026-03-06", tank=ONE_OF_FOUR)
     assert {t.key for t in between.tasks if t.state in (State.DUE, State.LATE) and "salinity" in t.reads} == {"water/measure-more"}
 
