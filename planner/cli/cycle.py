@@ -11,14 +11,15 @@ import click
 from planner.cli.common import (
     chart_rows,
     console_width,
-    finish,
     folder_alone,
     json_option,
     load_tank,
-    must_have_folder,
+    must_be_picture,
+    picture_form,
+    picture_option,
     print_answer,
-    print_problems,
     tank_options,
+    write_picture,
 )
 from planner.cli.screen import is_ascii
 from planner.show.words.words import Line
@@ -27,15 +28,12 @@ from planner.show.words.words import Line
 @click.command("forecast")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Draw the charts into FILE.svg or FILE.png.")
+@picture_option
 @json_option
 def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path | None, as_json: bool) -> None:
     """The nitrogen cycle so far and ahead, with a band, and what it means; in the units of your own kits."""
     folder = folder_alone(args, tank_dir)
-    if output is not None and output.suffix.lower() not in (".svg", ".png"):
-        raise click.UsageError(f"a chart is drawn as .svg or .png, and {output.name} is neither.")
-    if output is not None:
-        must_have_folder(output)
+    must_be_picture(output)
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     readings = {name: tuple(r for r in loaded.journal.of("reading", name, loaded.on) if r.where == "display") for name in ("ammonia", "nitrite")}
@@ -45,14 +43,7 @@ def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
         if not plan.forecast.curve:
             raise click.UsageError("there is no curve to draw yet: the cycle is neither begun nor dated.")
-        picture = charts_drawn(plan, readings, {name: scale_of(name, loaded.tank, loaded.rules) for name in readings}, "svg" if output.suffix.lower() == ".svg" else "png")
-        try:
-            output.write_bytes(picture)
-        except OSError as error:
-            raise click.ClickException(f"{output} cannot be written: {error.strerror or error}.") from None
-        print_problems(loaded.problems)
-        click.echo(f"Written: {output}.")
-        finish(loaded.problems)
+        write_picture(output, charts_drawn(plan, readings, {name: scale_of(name, loaded.tank, loaded.rules) for name in readings}, picture_form(output)), loaded.problems)
         return
 
     def document() -> dict[str, Any]:

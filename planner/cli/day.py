@@ -17,13 +17,17 @@ from planner.cli.common import (
     finish,
     json_option,
     load_tank,
+    must_be_picture,
     no_more,
+    picture_form,
+    picture_option,
     print_answer,
     print_problems,
     read_on,
     take_folder,
     tank_options,
     typed_folder,
+    write_picture,
 )
 from planner.cli.complete import completing
 from planner.cli.screen import is_ascii, show
@@ -190,10 +194,12 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
 @click.argument("args", nargs=-1, metavar="[DIR] [NAME]...", shell_complete=completing("reading_names"))
 @tank_options
 @click.option("--all", "all_rows", is_flag=True, help="Every reading, not only the last ten of each kind.")
+@picture_option
 @json_option
-def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, all_rows: bool, as_json: bool) -> None:
+def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, all_rows: bool, output: Path | None, as_json: bool) -> None:
     """The readings as tables with trends, and the plan's limits beside them."""
     folder, names = take_folder(args, tank_dir)
+    must_be_picture(output)
     for name in names:
         if name not in READINGS:
             near = nearest(name, READINGS)
@@ -205,6 +211,15 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
     scene = Scene(loaded.facts(), loaded.rules, {})
     series = reading_series(plan, scene, names)
+    if output is not None:
+        from planner.show.paper.chart_picture import readings_drawn
+        from planner.show.terminal.reading_chart import frame_of
+
+        frames = [(s.where, frame) for s in series if (frame := frame_of(s.rows, plan.on, loaded.tank, loaded.rules, 4)) is not None]
+        if not frames:
+            raise click.UsageError("there is nothing to draw yet: a chart takes two readings of one kind.")
+        write_picture(output, readings_drawn(plan.name, plan.on, frames, picture_form(output)), loaded.problems)
+        return
 
     def lines() -> Sequence[Line]:
         from planner.show.terminal.reading_chart import draw_readings

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planner.files.tank import Tank
@@ -19,12 +20,27 @@ MARGIN = 0.1
 """Of the range, above and below, so that no reading lies on the frame."""
 
 
-def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: Tank, rules: Rulebook, fine: bool) -> list[str]:
-    """The chart under its unit; nothing for less than two readings."""
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What a chart of readings shows, in the keeper's own unit: `rows` and their `values`, the `levels` that are clear or off the kit, and the
+    ends of both axes."""
+
+    title: str
+    rows: tuple[Row, ...]
+    values: tuple[float, ...]
+    levels: tuple[tuple[float, str], ...]
+    bottom: float
+    top: float
+    start: date
+    days: int
+
+
+def frame_of(rows: Sequence[Row], on: date, tank: Tank, rules: Rulebook, parts: int) -> Frame | None:
+    """The frame of a chart with so many parts of its upright axis; nothing for less than two readings."""
     name = rows[0].what if rows else ""
-    shown = [r for r in rows if r.low is not None]
+    shown = tuple(r for r in rows if r.low is not None)
     if len(shown) < 2:
-        return []
+        return None
     nitrogen = name in NITROGEN
     scale = scale_of(name, tank, rules) if nitrogen else Scale(unit=READINGS[name].unit)
     fahrenheit = READINGS[name].unit == "°C" and tank.units == "us"
@@ -32,14 +48,23 @@ def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: 
     def value(internal: float) -> float:
         return internal * 1.8 + 32 if fahrenheit else internal * scale.factor
 
-    values = [value(r.low or 0.0) for r in shown]
-    lines = [(level, mark) for level, mark in ((scale.ceiling, CEILING), (scale.clear, CLEAR)) if nitrogen and level is not None]
+    values = tuple(value(r.low or 0.0) for r in shown)
+    levels = tuple((value(level), mark) for level, mark in ((scale.ceiling, CEILING), (scale.clear, CLEAR)) if nitrogen and level is not None)
     room = (max(values) - min(values)) * MARGIN or max(abs(max(values)) * 0.05, 0.5)
-    every = 4 if (height - 1) % 4 == 0 else height - 1
     low, high = (0.0, max([*values, value(scale.clear or 0.0)]) + room) if nitrogen else (min(values) - room, max(values) + room)
-    bottom, top = round_axis(low, high, (height - 1) // every)
+    bottom, top = round_axis(low, high, parts)
     start = min(shown[0].day, on - timedelta(days=LEAST_D))
-    days, used = max(1, (on - start).days), width - LABELS - 1
+    title = f"{READINGS[name].title}, {'°F' if fahrenheit else scale.unit}" if scale.unit != "pH" else "pH"
+    return Frame(title, shown, values, tuple((level, mark) for level, mark in levels if bottom <= level <= top), bottom, top, start, max(1, (on - start).days))
+
+
+def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: Tank, rules: Rulebook, fine: bool) -> list[str]:
+    """The chart under its unit; nothing for less than two readings."""
+    every = 4 if (height - 1) % 4 == 0 else height - 1
+    frame = frame_of(rows, on, tank, rules, (height - 1) // every)
+    if frame is None:
+        return []
+    start, days, bottom, top, used = frame.start, frame.days, frame.bottom, frame.top, width - LABELS - 1
     grid = [[" "] * used for _ in range(height)]
 
     def row_of(shown_value: float) -> float:
@@ -48,15 +73,14 @@ def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: 
     def column_of(day: date) -> float:
         return (day - start).days / days * (used - 1)
 
-    for level, mark in lines:
-        if bottom <= value(level) <= top:
-            grid[round(row_of(value(level)))] = [mark] * used
-    points = [(column_of(r.day), row_of(v)) for r, v in zip(shown, values, strict=True)]
+    for level, mark in frame.levels:
+        grid[round(row_of(level))] = [mark] * used
+    points = [(column_of(r.day), row_of(v)) for r, v in zip(frame.rows, frame.values, strict=True)]
     if fine:
         _joined(grid, points)
-    for (x, y), reading in zip(points, shown, strict=True):
+    for (x, y), reading in zip(points, frame.rows, strict=True):
         grid[round(y)][round(x)] = OFF_SCALE if reading.value.lstrip().startswith(">") else READING
-    found = [f"{READINGS[name].title}, {'°F' if fahrenheit else scale.unit}" if scale.unit != "pH" else "pH"]
+    found = [frame.title]
     for n, cells in enumerate(grid):
         label = f"{top - (top - bottom) * n / (height - 1):{LABELS - 1}.4g} " if n % every == 0 else " " * LABELS
         found.append((label + "".join(FINE.get(cell, cell) if fine else cell for cell in cells)).rstrip())
@@ -88,4 +112,4 @@ def _joined(grid: list[list[str]], points: Sequence[tuple[float, float]]) -> Non
         grid[row][column] = chr(0x2800 + dots)
 
 
-__all__ = ["draw_readings"]
+__all__ = ["Frame", "draw_readings", "frame_of"]

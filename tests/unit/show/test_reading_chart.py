@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from planner.cli import newtank
+from planner.show.paper.chart_picture import readings_drawn
 from planner.show.terminal.chart import CEILING, CLEAR, LABELS, OFF_SCALE, READING
-from planner.show.terminal.reading_chart import draw_readings
+from planner.show.terminal.reading_chart import draw_readings, frame_of
 from planner.terms.records import Row
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -67,3 +72,39 @@ def test_it_fits_and_is_plain_ascii_unless_the_terminal_can_show_more(width: int
 
 def test_a_level_series_is_a_chart_too() -> None:
     assert len(marks(chart(rows("ph", "8.1", "8.1", "8.1", unit="")), READING)) == 3
+
+
+# --- as a picture
+
+
+def picture(values: tuple[str, ...]) -> bytes:
+    frame = frame_of(rows("alkalinity", *values, unit="dKH"), ON, KIT, rulebook(), 4)
+    assert frame is not None
+    return readings_drawn("Den", ON, [("display", frame)], "svg")
+
+
+def rings(svg: bytes) -> int:
+    """Typst draws a circle as a closed path of four arcs; each ring of the chart is filled white."""
+    return len(re.findall(rb'fill="#ffffff"[^>]*stroke="#000000"', svg))
+
+
+def test_each_reading_is_a_ring_of_the_picture() -> None:
+    three, four = picture(("7", "8", "9")), picture(("7", "8", "9", "8.5"))
+    assert (rings(three), rings(four)) == (3, 4)
+    assert three == picture(("7", "8", "9")) and three != picture(("7", "8", "7"))
+
+
+@pytest.mark.parametrize(("name", "begins"), [("a.svg", b"<svg"), ("a.png", b"\x89PNG\r\n\x1a\n")])  # W3C SVG 1.1; W3C PNG, 5.2
+def test_readings_are_drawn_into_the_file_that_is_named(tmp_path: Path, name: str, begins: bytes) -> None:
+    (tmp_path / "tank.yaml").write_text("start: 2026-03-01\ntank: {volume: 100 L}\n")
+    (tmp_path / "journal.csv").write_text("when,kind,what,value,unit,where,note\n2026-03-02,reading,ph,8.1,,display,\n2026-03-05,reading,ph,8.2,,display,\n")
+    done = CliRunner().invoke(newtank, ["readings", str(tmp_path), "ph", "-o", str(tmp_path / name), "--on", "2026-03-06"])
+    assert f"Written: {tmp_path / name}." in done.output
+    assert (tmp_path / name).read_bytes().lstrip().startswith(begins)
+
+
+@pytest.mark.parametrize(("file", "said"), [("a.pdf", "neither"), ("none/a.svg", "no folder"), ("a.svg", "two readings of one kind")])
+def test_what_cannot_be_drawn_is_said_and_nothing_is_written(tmp_path: Path, file: str, said: str) -> None:
+    (tmp_path / "tank.yaml").write_text("start: 2026-03-01\ntank: {volume: 100 L}\n")
+    done = CliRunner().invoke(newtank, ["readings", str(tmp_path), "-o", str(tmp_path / file), "--on", "2026-03-06"])
+    assert done.exit_code == 2 and said in done.output and not (tmp_path / file).exists()
