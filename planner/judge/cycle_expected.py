@@ -26,13 +26,14 @@ from planner.judge.cycle_inputs import (
     start_of,
     untested_doses,
 )
-from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups
+from planner.judge.cycle_shown import reads_clear, reads_falling, shown_milestones
+from planner.judge.evidence import clear_level, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.forecast_cache import forecast_kept
 from planner.judge.gates import Verdicts
 from planner.rulebook.shapes import Rulebook
 from planner.science.cycle.records import Change, CycleForecast, Dose, KitReading, Policy, Quantiles, Start
-from planner.terms.records import Answer, CurvePoint, Row, index_journal
+from planner.terms.records import CurvePoint, Row, index_journal
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
 HORIZON_D = 120.0
@@ -110,7 +111,7 @@ def _expected(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | No
     opened, stocked = verdicts.opened.get(rules.phase_as("proves_filter")), bool(animals_in(facts, "display"))
     # What was read once the gate was open moves none of these days, and there may be years of it.
     seen = facts if opened is None else view_at(facts, opened)
-    happened, reopened = _happened(rules, seen, first)
+    happened, reopened = shown_milestones(rules, seen, first)
     nothing: dict[str, Days] = dict.fromkeys(MILESTONES, (None, None, None))
     if opened is not None:
         happened["cycle_done"] = opened[0]
@@ -141,7 +142,7 @@ def _expected(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | No
         return _forecast_once(kept, start, tuple(doses), tuple(changes), tuple(readings), now_d, now_d + horizon_d, policy, clear)
 
     def shown(model: CycleForecast) -> tuple[dict[str, date], frozenset[str]]:  # what no tank explains proves no milestone either
-        return _happened(rules, seen, first, frozenset(rows[i].line for i in model.unexplained)) if model.unexplained else (happened, reopened)
+        return shown_milestones(rules, seen, first, frozenset(rows[i].line for i in model.unexplained)) if model.unexplained else (happened, reopened)
 
     def days_of(model: CycleForecast, reopened: frozenset[str], now_d: float, start: Start, policy: Policy | None) -> dict[str, Days]:
         return _no_sooner(_offsets(model), start, first_dose, planned, policy or policy_of(rules, facts), clear, kept) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
@@ -195,49 +196,6 @@ def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg
     return forecast_kept(kept, start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 
 
-def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[int] = frozenset()) -> tuple[dict[str, date], frozenset[str]]:
-    """When ammonia and nitrite were first read clear to stay so until the next dose, nitrite not before ammonia; and
-    which of the two the newest reading shows again. `odd`: journal lines that count for nothing."""
-    happened: dict[str, date] = {}
-    reopened: set[str] = set()
-    if first is None:
-        return happened, frozenset()
-    doses = [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    after = _first_told(rules, facts, first, doses)
-    for name in ("ammonia", "nitrite"):
-        groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after and any(r.line not in odd for r in g.rows)]
-        clear = [_is_clear(name, g, facts, rules) for g in groups]
-        found = next((n for n in range(len(groups)) if all(clear[n:_until_dose(groups, n, doses)])), None)
-        if found is None:
-            break
-        happened[f"{name}_clear"] = groups[found].rows[0].day
-        after = groups[found].earliest - 1.0
-        if not clear[-1]:
-            reopened.add(f"{name}_clear")
-    return happened, frozenset(reopened)
-
-
-def _first_told(rules: Rulebook, facts: Facts, first: Row, doses: list[float]) -> float:
-    """The instant from which on a zero tells of the filter. Food has to rot first: until a test shows something, or ammonia is
-    dosed, or food lies there for long enough, a zero says only that it has not."""
-    if first.kind != "event" or facts.tank.rock.kind == "live":
-        return first.latest
-    shown = [g.earliest - 1.0 for name in ("ammonia", "nitrite") for g in reading_groups(name, "display", facts, rules) if g.latest > first.latest and clear_answer(name, g, facts.tank, rules) == Answer.NO]
-    return min([*shown, *(d for d in doses if d > first.latest), first.latest + rules.hours("food_shows") * 3600])
-
-
-def _is_clear(name: str, group: LeveledReading, facts: Facts, rules: Rulebook) -> bool:
-    return not group.disagree and clear_answer(name, group, facts.tank, rules) == Answer.YES
-
-
-def _until_dose(groups: list[LeveledReading], n: int, doses: list[float]) -> int:
-    """The position after the last reading that no dose divides from reading n."""
-    end = n + 1
-    while end < len(groups) and not any(groups[n].latest <= d < groups[end].latest for d in doses):
-        end += 1
-    return end
-
-
 def _offsets(model: CycleForecast) -> dict[str, Days]:
     return {name: _whole(getattr(model, name)) for name in MILESTONES}
 
@@ -276,28 +234,14 @@ def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float, kept:
         reading = name.removesuffix("_clear")
         newest = next(reading_groups(reading, "display", facts, rules), None)
         fresh = newest is not None and facts.now - newest.earliest <= rules.hours("cycle_weekly") * 3600
-        if name in found.happened or newest is None or not fresh or _is_clear(reading, newest, facts, rules):
+        if name in found.happened or newest is None or not fresh or reads_clear(reading, newest, facts, rules):
             continue
-        if _falls(reading, facts, rules):
+        if reads_falling(reading, facts, rules):
             continue
         far = likely is None or (found.origin + timedelta(days=likely) - facts.on).days > rules.days("stall_near")
         if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear, kept)):
             late.add(name)
     return frozenset(late)
-
-
-FALL_DAYS = 10
-FALL_SHARE = 0.75
-
-
-def _falls(name: str, facts: Facts, rules: Rulebook) -> bool:
-    """Do the newest readings go down by more than the kit's unrest: to three quarters of the highest of the last days, and at
-    least a step? What falls does not stand still, however late it is (shares: common practice, no source)."""
-    groups = [g for g in reading_groups(name, "display", facts, rules) if not g.disagree and (facts.on - g.rows[0].day).days <= FALL_DAYS]
-    if len(groups) < 2:
-        return False
-    newest, highest = groups[0], max(groups, key=lambda g: g.low)
-    return newest.high <= FALL_SHARE * highest.low and highest.low - newest.high >= kit_step(name, facts.tank, rules)
 
 
 def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float, kept: Kept | None) -> float:

@@ -1,11 +1,11 @@
 """The memoised dates of one plan: phases, gates, tasks and stages in three scenarios, each date worked out once and from
 the others it hangs on.
 
-They stay in one file, because they call one another and share what is worked out already."""
+They stay in one file, because they call one another and share what is worked out already. What only asks them stands beside: tests in
+`tests_ahead`, arrivals in `arrival_days` and `stage_dates`, looks in `seen_days`."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -19,12 +19,14 @@ from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.judge.kinds.reading import answer as judge_reading
 from planner.judge.scene import done_rows
+from planner.plan.arrival_days import own_day
 from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
 from planner.plan.goods import PART_OF
-from planner.plan.seen_days import answered, from_on, not_asked_until, seen_grown, sight_day
+from planner.plan.seen_days import sight_day
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
+from planner.plan.tests_ahead import first_test_from, last_looks, seen_grown
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
@@ -113,10 +115,12 @@ class Dates:
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
             days += self.needed_days(rule.gate.opens_when, phase, s)
         found = latest_of([*days, self.facts.on])
-        # An age that ended between two rows opens nothing by itself: the next row does, and not before its tests are good that day.
-        unseen = verdict.trace.answer == Answer.YES and not verdict.lapsed and start is not None and start <= self.facts.on
-        if found is not None and (found > self.facts.on or unseen or verdict.trace.answer != Answer.YES):
-            found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
+        # An age that ended between two rows opens nothing by itself: the next row does, and not before its tests are good that day. Nor does
+        # the day on which it ends bring a gate whose tests are to come any sooner than its eve said.
+        met = verdict.trace.answer == Answer.YES
+        unseen = met and not verdict.lapsed and start is not None and start <= self.facts.on
+        if found is not None and (found > self.facts.on or unseen or not met):
+            found = latest_of([found, *last_looks(self, rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
 
@@ -152,38 +156,6 @@ class Dates:
         leaf = condition.leaf
         return KINDS[type(leaf)].days_needed(leaf, trace, GateDiary(self, phase, s)) if leaf is not None else []
 
-    def last_looks(self, condition: Condition, phase: str, s: Scenario, by: date) -> list[date | None]:
-        """The tests that must speak on a day which the rest of a gate waits for: what is read today is too old by then."""
-        if condition.all is not None:
-            return [d for c in condition.all for d in self.last_looks(c, phase, s, by)]
-        leaf = condition.leaf
-        test = leaf.tested() if leaf is not None else None
-        hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
-        if hours is None or test is None:
-            return []
-        return [self.test_from(*test, phase, s, by - timedelta(days=math.ceil(hours / 24) - 1))]
-
-    def test_from(self, name: str, where: str, phase: str, s: Scenario, day: date) -> date | None:
-        """The first test of a reading on or after a day; that day itself where none is planned so far ahead."""
-        found: list[date] = []
-        behind = self.behind(phase)
-        for owner in (p for p in self.phases if p not in behind):
-            for rule in self.phases[owner].tasks:
-                if name not in rule.reads or rule.where != where or self._before_animals(rule) or self.is_over(rule, owner) or not self.applies(rule, owner):
-                    continue
-                if not self.is_called(rule, owner):
-                    continue
-                if rule.every is None and rule.when is None and (self.days.closed(f"{owner}/{rule.id}") or answered(self, rule, owner)):
-                    continue  # a single test that is made asks for nothing any more
-                test = from_on(self, self.task_day(f"{owner}/{rule.id}", s), day, rule)
-                found += [test] if test is not None else []
-        return min(found, default=day)
-
-    def _before_animals(self, rule: TaskRule) -> bool:
-        """Is it the test of an arrival? Those come and go with their animals, so that no gate is dated by them."""
-        arrival = self.rules.tasks.get(rule.not_before or "")
-        return rule.per_stage is not None or (arrival is not None and arrival.is_arrival)
-
     def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
         """A branch that the tank file or what has happened excludes, or nobody counts on, cannot be a way to open the gate."""
         if condition.all is not None:
@@ -193,30 +165,6 @@ class Dates:
             return trace.answer == Answer.NO and (trace.context or (leaf is not None and KINDS[type(leaf)].for_good(leaf)))
         leaf = condition.leaf
         return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
-
-    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1, since: date | None = None) -> date | None:
-        """The day of the next test of these names, or the last of `times` tests so many days apart, each when its job comes again. With `since` the
-        first of them comes on that day or later, and no test counts that ends with an earlier gate."""
-        found: list[date] = []
-        # A phase that waits for this gate cannot hold the test that opens it.
-        behind, wanted = self.behind(phase), set(names)
-        for owner in (p for p in self.phases if p not in behind):
-            for rule in self.phases[owner].tasks:
-                if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
-                    day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *not_asked_until(self, rule)])
-                    if since is not None and ((day := from_on(self, day, since, rule)) is None or self._ends_before(day, rule, owner, phase, s)):
-                        continue
-                    if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
-                        beat = self.days.step_on(day, rule)
-                        last = self.days.plus(day, (times - 1) * max(gap_days, (beat - day).days if beat is not None else 0))
-                        found += [last] if last is not None else []
-        return min(found) if found else self.days.plus(max(self.facts.on, self.phase_start(phase, s) or self.facts.on, since or self.facts.on), (times - 1) * gap_days)
-
-    def _ends_before(self, day: date, rule: TaskRule, owner: str, phase: str, s: Scenario) -> bool:
-        """Is a test over by this day, with a gate that opens before this phase begins?"""
-        until = rule.until or owner
-        ends = phase in self.behind(until) and (rule.until is not None or rule.every is not None or rule.when is not None)
-        return ends and (end := self.gate_day(until, s)) is not None and end < day
 
     # --- tasks
 
@@ -357,13 +305,13 @@ class Dates:
             elif last is not None:
                 day = latest_of([day, self.days.step_on(last, rule)])
         day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
-        return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
+        return own_day(self, day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
 
     def _after_its_test(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
         """What only a test may call comes on no day before the next test of its readings."""
         assert rule.when is not None
         missing = {(leaf.name, leaf.where) for leaf in asked_for(rule.when) if isinstance(leaf, ReadingNode) and judge_reading(leaf, self.scene).answer != Answer.YES}
-        test = latest_of([self.test_from(name, where, owner, s, self.facts.on) for name, where in missing]) if missing else None
+        test = latest_of([first_test_from(self, name, where, owner, s, self.facts.on) for name, where in missing]) if missing else None
         if day is None or test is None or test < day:
             return day
         if s == "likely":
@@ -392,43 +340,6 @@ class Dates:
                         ahead = made is not None and (made > self.facts.on or made == due == self.facts.on)
                         self._trips[part] = made if ahead else None
         return self._trips[part]
-
-    def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
-        """Two arrivals share no day: what no list names gives way to the stages of the list and to what stands before it, and
-        the second half of the crew to everybody."""
-        taken: set[date | None] = set()
-        last = rule.known_as == "second_half"
-        for phase in self.verdicts.phases:
-            for other in phase.tasks:
-                key = f"{phase.phase}/{other.id}"
-                if other is rule or other.known_as == "second_half":
-                    if other is rule and not last:
-                        break
-                    continue
-                if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase) and not self.let_pass(other, phase.phase):
-                    taken.add(self.task_day(key, s))
-            if phase.phase == owner and not last:
-                break
-        # The first crew that no list names comes before every stage, so that no stage is asked about it.
-        if rule.known_as != "first_half":
-            taken |= self.stages.days(s)
-        while day is not None and max(day, self.facts.on) in taken:
-            day = self.days.allowed(max(day, self.facts.on) + timedelta(days=1), rule)
-        return day
-
-    def let_pass(self, rule: TaskRule, owner: str) -> bool:
-        """Further animals that no list names, let pass for as long as one stage waits for the next though others came before them,
-        and the test of their day: the keeper has what was wanted. A tank without any is still led to its first ones."""
-        if rule.role == "test" and rule.not_before in self.rules.tasks:
-            rule = self.rules.tasks[rule.not_before]
-        if not rule.is_arrival or rule.unless_stages is None or (self.stages.judged is not None and self.stages.judged.named):
-            return False
-        others = [f"{owner}/{other.id}" for other in self.phases[owner].tasks if other.is_arrival and other is not rule]
-        if not any(row.kind == "done" for key in others for _, row in self.days.closed(key)):
-            return False
-        key = f"{owner}/{rule.id}"
-        day = self.days.postponed(key, next_number(self.days.closed(key)), self.days.plus(self.base_day(rule, owner, "likely"), self.days.wait(rule)))
-        return day is not None and day < self.facts.on - timedelta(days=self.rules.days("stock_gap"))
 
     def not_before(self, key: str, s: Scenario) -> date | None:
         """The day of another task, or of a gate (`gate/PHASE`), that this one follows, too; None once the task's phase is over

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.judge.kinds import KINDS
 from planner.plan.dues import Scenario
+from planner.plan.tests_ahead import next_test
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ class GateDiary:
         return self.book.moment_day(spec, self.s) if "/" in spec else self.book.gate_day(spec, self.s)
 
     def of_test(self, name: str, where: str, times: int, gap_days: int, since: str | None = None) -> date | None:
-        return self.book.next_test((name,), where, self.phase, self.s, times, gap_days, self.of_moment(since) if since else None)
+        return next_test(self.book, name, where, self.phase, self.s, times, gap_days, self.of_moment(since) if since else None)
 
     def of_clear(self, name: str, wait_days: int) -> list[date | None]:
         event, expectation = f"{name}_clear", self.book.expectation

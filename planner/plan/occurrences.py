@@ -19,6 +19,7 @@ from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.plan.alarm_days import cannot_tell, changed_since, dosed_since, rest_missing, tested_after_change, tested_at_once
+from planner.plan.arrival_days import let_pass
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
 from planner.plan.seen_days import answered
@@ -102,7 +103,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         return
     depends = dates.tentative(rule, owner)
     dues = {s: dates.first_due(rule, owner, s) for s in SCENARIOS}
-    if dates.let_pass(rule, owner):
+    if let_pass(dates, rule, owner):
         return
     if foretold:
         dues = {s: latest_of([day, dates.facts.on + timedelta(days=1)]) for s, day in dues.items()}

@@ -1,4 +1,4 @@
-"""The days on which something is expected to be seen: what grows by itself, and a test that is off the page until then."""
+"""The days on which something is expected to be seen by a look, and tests that are off the page until then or need no tick any more."""
 
 from __future__ import annotations
 
@@ -6,27 +6,14 @@ import math
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from planner.judge.facts import last_reading
 from planner.judge.kinds import KINDS
-from planner.plan.dues import Scenario, latest_of
+from planner.plan.dues import Scenario
 from planner.rulebook.nodes import Condition
 from planner.rulebook.task_rule import TaskRule
-from planner.rulebook.walk import leaves
 from planner.terms.records import Answer
 
 if TYPE_CHECKING:
     from planner.plan.dates import Dates
-
-
-def seen_grown(book: Dates, condition: Condition, base: date | None, wait: str | None, phase: str, s: Scenario) -> date | None:
-    """When a gate that waits for what grows by itself is expected to be seen open: on the first test at or after the end of the wait. Only a
-    test that did not show it makes the wait longer."""
-    asked = {test for leaf, _ in leaves(condition) if (test := leaf.tested()) is not None}
-    looks = [row.day for name, where in asked if (row := last_reading(name, book.facts, where)) is not None]
-    if base is None or not asked:
-        return book.days.still_to_come(base, wait)
-    day = book.days.still_to_come(base, wait, max([base, *looks]))
-    return latest_of([day, *(book.test_from(name, where, phase, s, day) for name, where in sorted(asked))]) if day is not None else None
 
 
 def sight_day(book: Dates, base: date | None, wait: str | None, look: str | None, s: Scenario) -> date | None:
@@ -81,4 +68,4 @@ def _reads_its_dose(book: Dates, rule: TaskRule) -> bool:
     return bool(given) and all(any(r.where == rule.where and r.latest >= given[-1].earliest for r in facts.rows("reading", name)) for name in rule.reads)
 
 
-__all__ = ["answered", "from_on", "not_asked_until", "seen_grown", "sight_day"]
+__all__ = ["answered", "from_on", "not_asked_until", "sight_day"]
