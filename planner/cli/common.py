@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -115,32 +115,6 @@ def must_have_folder(output: Path) -> None:
         raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another one.")
 
 
-picture_option = click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Draw the charts into FILE.svg or FILE.png.")
-
-
-def must_be_picture(output: Path | None) -> None:
-    """Refuse a picture of another kind, or one whose folder is not there."""
-    if output is not None and output.suffix.lower() not in (".svg", ".png"):
-        raise click.UsageError(f"a chart is drawn as .svg or .png, and {output.name} is neither.")
-    if output is not None:
-        must_have_folder(output)
-
-
-def picture_form(output: Path) -> Literal["svg", "png"]:
-    return "svg" if output.suffix.lower() == ".svg" else "png"
-
-
-def write_picture(output: Path, picture: bytes, problems: tuple[Problem, ...]) -> None:
-    """The picture in its file, and what was wrong in the tank's."""
-    try:
-        output.write_bytes(picture)
-    except OSError as error:
-        raise click.ClickException(f"{output} cannot be written: {error.strerror or error}.") from None
-    print_problems(problems)
-    click.echo(f"Written: {output}.")
-    finish(problems)
-
-
 def today_in(tank: Tank) -> date:
     return datetime.now(UTC).astimezone(zone_of(tank)).date()
 
@@ -229,5 +203,5 @@ def chart_rows(charts: int = 2) -> int:
     return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
 
 
-__all__ = ["chart_rows", "console_width", "finish", "folder_alone", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_be_picture", "must_have_folder", "no_more", "picture_form", "picture_option", "print_answer", "print_json",
-           "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder", "write_picture"]
+__all__ = ["chart_rows", "console_width", "finish", "folder_alone", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
+           "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder"]

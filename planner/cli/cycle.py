@@ -14,13 +14,10 @@ from planner.cli.common import (
     folder_alone,
     json_option,
     load_tank,
-    must_be_picture,
-    picture_form,
-    picture_option,
     print_answer,
     tank_options,
-    write_picture,
 )
+from planner.cli.picture import must_be_picture, picture_form, picture_option, write_picture
 from planner.cli.screen import is_ascii
 from planner.show.words.words import Line
 

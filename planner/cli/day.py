@@ -17,19 +17,16 @@ from planner.cli.common import (
     finish,
     json_option,
     load_tank,
-    must_be_picture,
     no_more,
-    picture_form,
-    picture_option,
     print_answer,
     print_problems,
     read_on,
     take_folder,
     tank_options,
     typed_folder,
-    write_picture,
 )
 from planner.cli.complete import completing
+from planner.cli.picture import must_be_picture, picture_form, picture_option, write_picture
 from planner.cli.screen import is_ascii, show
 from planner.door.folder import Loaded
 from planner.door.which_task import job_named

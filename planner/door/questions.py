@@ -25,6 +25,8 @@ from planner.terms.texts import TaskName, Text, either, joined, run
 if TYPE_CHECKING:
     from planner.door.acts import Desk
 
+TANKS = {"display": "the tank", "quarantine": "the quarantine tank"}
+"""The waters in which animals live."""
 AT_ONCE_S = 3600
 """Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
 
@@ -67,8 +69,8 @@ def _too_early(desk: Desk, id: str, together: set[str]) -> Iterator[str]:
         yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
     elif task is None and rule.role == "animals" and not _is_met(desk, rule):
         yield joined(named(id), " is not asked for yet, because what it waits for is not proven", either(joined(" (", run("why", id), " says what)"), ""), ". Was it done all the same?")
-    if "adds_ammonia" in rule.acts and rule.where == "quarantine" and animals_in(desk.facts, "quarantine"):
-        yield "Animals live in the quarantine tank, and ammonia kills. Was ammonia dosed all the same?"
+    if "adds_ammonia" in rule.acts and rule.where == "quarantine":  # its tick writes no dose, which would be asked about
+        yield from _ammonia_meets(desk, "quarantine")
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return
@@ -84,27 +86,29 @@ def _is_met(desk: Desk, rule: TaskRule) -> bool:
 
 def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
     """Ammonia or a medicine and animals never meet in one tank: a row that says they did is asked about before it is written."""
-    if fact.where == "quarantine" and fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia" and animals_in(desk.facts, "quarantine"):
-        yield "Animals live in the quarantine tank, and ammonia kills. Was ammonia dosed all the same?"
-    if fact.where not in ("display", ""):
+    where = fact.where or "display"
+    if where in TANKS and fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia":
+        yield from _ammonia_meets(desk, where)
+    elif where != "display":
         return
-    day = desk.stamp.day
-    if fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia":
-        living = animals_in(desk.facts, "display")
-        came = next((r for kind in ("added", "moved") for r in desk.facts.rows(kind) if r.where == "display" and r.day == day), None)
-        hidden = next((line for kind in ("added", "moved") if (line := desk.facts.damaged(kind, None, "display")) is not None), None)
-        if came is not None:
-            yield f"An animal came on the same day (journal line {came.line}), and ammonia kills. Was ammonia dosed all the same?"
-        elif living:
-            yield "Animals live in the tank, and ammonia kills. Was ammonia dosed all the same?"
-        elif hidden is not None:
-            yield f"Journal line {hidden.line} cannot be read, so animals may be in the tank, and ammonia kills. Was ammonia dosed all the same?"
     elif (what := _medicine(fact)) and animals_in(desk.facts, "display"):
         yield f"{what.capitalize()} in the reef tank, where animals live? It kills snails, shrimps and corals. The quarantine tank is a water of its own. Did it go into the reef tank?"
     elif fact.kind in ("added", "moved"):
-        dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == day), None)
+        dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == desk.stamp.day), None)
         if dose is not None:
             yield f"Ammonia was dosed on the same day (journal line {dose.line}). Did the animal come all the same?"
+
+
+def _ammonia_meets(desk: Desk, where: str) -> Iterator[str]:
+    """Of ammonia in a tank where animals are, came today, or may be by a row that cannot be read."""
+    came = next((r for kind in ("added", "moved") for r in desk.facts.rows(kind) if r.where == where and r.day == desk.stamp.day), None)
+    hidden = next((line for kind in ("added", "moved") if (line := desk.facts.damaged(kind, None, where)) is not None), None)
+    if came is not None:
+        yield f"An animal came on the same day (journal line {came.line}), and ammonia kills. Was ammonia dosed all the same?"
+    elif animals_in(desk.facts, where):
+        yield f"Animals live in {TANKS[where]}, and ammonia kills. Was ammonia dosed all the same?"
+    elif hidden is not None:
+        yield f"Journal line {hidden.line} cannot be read, so animals may be in {TANKS[where]}, and ammonia kills. Was ammonia dosed all the same?"
 
 
 def _medicine(fact: NewRow) -> str:

@@ -59,8 +59,7 @@ def changes_today(dues: Iterable[Due], facts: Facts) -> Changes:
     return Changes(frozenset(row.where for row in facts.rows("changed_water") if row.day == facts.on), frozenset(asked))
 
 
-def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts, changes: Changes | None = None) -> Task:
-    changes = changes or Changes()
+def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts, changes: Changes) -> Task:
     rule = due.rule
     first = first_day(due, facts, rules, verdicts)
     state = _state(due, facts.on, first)

@@ -31,6 +31,7 @@ from tests.unit.plan_builder import ON, hold, phase, plan, task
 # --- ammonia, medicine and animals
 
 
+QUARANTINED = ("2026-02-20,added,amphiprion-ocellaris,2,,quarantine",)
 SNAIL = ("2026-02-20,added,trochus-maculatus,2",)
 
 
@@ -41,6 +42,8 @@ SNAIL = ("2026-02-20,added,trochus-maculatus,2",)
         (("2026-03-02,added,trochus-maculatus,2",), "dosed", "ammonia", "display", "on the same day (journal line 2)"), (("2026-03-02,added,trochus-maculatus,2,,quarantine",), "dosed", "ammonia", "display", ""), (("2026-03-02,moved,trochus-maculatus,2",), "dosed", "ammonia", "display", "on the same day"),
         (SNAIL, "dosed", "copper", "display", "Copper in the reef tank"), (SNAIL, "dosed", "medicine", "display", "Medicine in the reef tank"), ((), "dosed", "copper", "display", ""), (SNAIL, "event", "medicated", "display", "Medicine in the reef tank"), (SNAIL, "event", "leak", "display", ""), (SNAIL, "poured", "copper", "display", ""),
         (("2026-03-02,dosed,ammonia,1,g",), "added", "trochus-maculatus", "display", "Ammonia was dosed on the same day (journal line 2)"), (("2026-03-02,dosed,ammonia,1,g",), "moved", "trochus-maculatus", "display", "Ammonia was dosed"), (("2026-03-01,dosed,ammonia,1,g",), "added", "trochus-maculatus", "display", ""),
+        (QUARANTINED, "dosed", "ammonia", "quarantine", "Animals live in the quarantine tank"), (QUARANTINED, "dosed", "ammonia", "display", ""), (QUARANTINED, "dosed", "medicine", "quarantine", ""),
+        (("2026-03-02,added,amphiprion-ocellaris,2,,quarantine",), "dosed", "ammonia", "quarantine", "on the same day (journal line 2)"),
         (("2026-03-02,dosed,ammonia,1,g,quarantine",), "added", "trochus-maculatus", "display", ""), (("2026-03-02,dosed,ammonia,1,g",), "lost", "trochus-maculatus", "display", ""), (("2026-03-02,dosed,ammonia,1,g",), "poured", "water", "display", ""),
     ],
 )
@@ -49,10 +52,11 @@ def test_ammonia_or_medicine_where_animals_live_is_asked_about(rows: tuple[str, 
     assert len(asked) == bool(part) and part in "".join(asked)
 
 
-def test_behind_a_damaged_line_animals_may_be_in() -> None:
+@pytest.mark.parametrize("where", ["display", "quarantine"])
+def test_behind_a_damaged_line_animals_may_be_in(where: str) -> None:
     made = tank_with()
-    at = replace(desk(), journal=journal_of("2026-02-20,added,trochus-maculatus,many", tank=made, problems=1))
-    assert "journal line 2 cannot be read" in "".join(collisions(at, NewRow("2026-03-02", "dosed", "ammonia", "", "", "display"))).lower()
+    at = replace(desk(), journal=journal_of(f"2026-02-20,added,amphiprion-ocellaris,many,,{where}", tank=made, problems=1))
+    assert "journal line 2 cannot be read" in "".join(collisions(at, NewRow("2026-03-02", "dosed", "ammonia", "", "", where))).lower()
 
 
 # --- arrivals and losses
