@@ -118,3 +118,25 @@ def test_a_change_moves_calcium_by_its_share() -> None:
     water, new = Water(100.0, calcium=380.0), Water(100.0, calcium=440.0)
     water.change(25.0, new)
     assert water.calcium == pytest.approx(395.0)
+
+
+@pytest.mark.parametrize("growth", [(0.42, 0.36), (0.30, 0.26)])
+def test_a_filter_fed_as_much_as_a_proof_every_four_days_never_uses_up_that_proof_in_one(growth: tuple[float, float]) -> None:
+    """Growth follows supply: a quarter of a milligram a day grows a filter for a quarter, whatever the days. Fed twice as much it passes. The bound is
+    that of the quarantine proof, a quarter of a milligram of nitrite as N."""
+    def left(fed_mg_l: float, days: int) -> float:
+        water = Water(40.0)
+        water.growth, water.evaporation = growth, 0.0
+        water.seed(0.5)
+        for day in range(days):
+            if day % 4 == 0:
+                water.dose_ammonia(fed_mg_l * 40)
+            if day % 14 == 13:
+                water.y[ALK] = 8.0
+            water.live(1.0)
+        water.dose_ammonia(1.0 * 40)
+        water.live(1.0)
+        return max(water.tan, water.nitrite)
+
+    assert min(left(1.0, days) for days in (24, 40, 60)) > 0.25
+    assert left(2.0, 40) < 0.25
