@@ -91,8 +91,7 @@ class Keeper:
         plan = self.door.open(self.today)
         page = Page.of(plan, alert_names())
         day.pages.append(page)
-        self._look(day)
-        plan = self._answer(plan, day)
+        plan = self._answer(self._look(plan, day), day)
         self._feed(page, day)
         tried: set[str] = set()
         for turn in range(ROUNDS):
@@ -214,7 +213,8 @@ class Keeper:
 
     # --- what the eye sees
 
-    def _look(self, day: Day) -> None:
+    def _look(self, plan: Plan, day: Day) -> Plan:
+        """What is seen is written down, and may change the page."""
         for animal, count, where in self.room.lost:
             self._note_down(day, f"note lost {animal} {count}", self.door.note("lost", animal, str(count), where=where, at=self._clock()))
         self.room.lost.clear()
@@ -224,8 +224,7 @@ class Keeper:
         if self.life.sees_film and self.room.display.film > 0.25 and self.room.light_hours and not self.film_seen:
             self.film_seen = True
             self._note_down(day, "note algae_seen", self.door.note("event", "algae_seen", at=self._clock()))
-        if day.rows:
-            self.door.open(self.today)
+        return self.door.open(self.today) if day.rows else plan
 
     page: Page | None = None
     film_seen = struck = False
